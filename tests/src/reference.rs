@@ -1,7 +1,7 @@
 //! Reference cases: values from publications and general-purpose libraries, and how our results
 //! are held against them.
 //!
-//! A folder's files are split into cases by their shape alone ([`cases`]); a case is recognised by
+//! A folder's files are split into cases by their shape alone ([`split`]); a case is recognised by
 //! its keys, wherever it stands. What no [`Kind`] recognises is counted as skipped, never dropped.
 //!
 //! To add a kind: one file beside the others with a `KIND`, and its line in [`KINDS`].
