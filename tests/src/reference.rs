@@ -8,6 +8,7 @@
 
 mod cases;
 mod compare;
+mod floor_plane;
 mod kind;
 mod run;
 mod vin;
@@ -19,5 +20,12 @@ pub use kind::{Kind, Mismatch};
 pub use run::{Tally, run};
 
 /// Every kind of case that is checked.
-pub const KINDS: &[Kind] =
-    &[wall_time::INSTANTS, wall_time::ELAPSED, vin::VALIDITY, vin::SUM, vin::REFUSAL];
+pub const KINDS: &[Kind] = &[
+    wall_time::INSTANTS,
+    wall_time::ELAPSED,
+    vin::VALIDITY,
+    vin::SUM,
+    vin::REFUSAL,
+    floor_plane::PLANE,
+    floor_plane::NO_PLANE,
+];
