@@ -1,1 +1,3 @@
-//! Empty for now.
+//! What the whole-system checks share: the judging of reference cases.
+
+pub mod reference;
