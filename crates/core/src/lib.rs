@@ -13,3 +13,4 @@ pub mod shop;
 pub mod survey;
 pub mod vin;
 pub mod work;
+pub mod planner;
