@@ -1,6 +1,8 @@
 //! Plane geometry of the floor: polygons, what is left of them, and distances between them.
 
+mod overlay;
 mod polygon;
 mod segment;
 
-pub use polygon::{AREA_MM2_MIN, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
+pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside};
+pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
