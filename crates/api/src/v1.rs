@@ -3,6 +3,7 @@
     missing_docs,
     unused_qualifications,
     clippy::all,
+    clippy::nursery,
     clippy::pedantic,
     clippy::restriction,
     rustdoc::all,

@@ -4,13 +4,16 @@ pub mod axes;
 pub mod calendar;
 pub mod demand;
 mod draft_checks;
+#[cfg(test)]
+mod example_shop;
 pub mod fault;
 pub mod floor;
 pub mod ids;
+pub mod planner;
 pub mod readiness;
 pub mod region;
 pub mod shop;
+pub mod shop_day;
 pub mod survey;
 pub mod vin;
 pub mod work;
-pub mod planner;

@@ -10,6 +10,10 @@ mod undoing;
 
 pub use calls::{EstimateRefused, decide_operation, take_estimate};
 pub use hand_back::{HandBackReason, hand_back_reasons};
+pub(crate) use order::looks_through;
 pub use order::{cycle_in, gap_before, tasks_before};
 pub use ready::{Readiness, ReadinessReason, ReadinessState, readiness};
 pub use undoing::{Undoing, undo};
+
+#[cfg(test)]
+mod tests;

@@ -4,6 +4,7 @@
 //! change of law after that release needs a newer build.
 
 use crate::fault::{Fault, Faults};
+use chrono::{DateTime, NaiveDateTime, Utc};
 use std::fmt;
 
 /// A time zone of the IANA database.
@@ -34,6 +35,11 @@ impl TimeZone {
                 format!("name a zone of the IANA database (release {})", Self::DATABASE_RELEASE);
             Fault::new("time_zone", format!("\"{name}\""), limit, remedy).into()
         })
+    }
+
+    /// What a wall clock in this zone shows at `instant`.
+    pub fn local(self, instant: DateTime<Utc>) -> NaiveDateTime {
+        instant.with_timezone(&self.0).naive_local()
     }
 
     /// The IANA name.

@@ -39,7 +39,7 @@ pub fn gap_before(task: &Task, glass: &Task) -> Option<u32> {
 }
 
 /// Whether the work on `glass` undoes `task`, that is: whether its sensor looks through that glass.
-pub(super) fn looks_through(task: &Task, glass: &Task) -> bool {
+pub(crate) fn looks_through(task: &Task, glass: &Task) -> bool {
     glass.undoes.iter().any(|target| match target {
         crate::work::UndoTarget::Tasks(selector) => selector.matches(task),
         crate::work::UndoTarget::Prerequisite(_) => false,

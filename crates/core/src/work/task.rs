@@ -270,3 +270,51 @@ impl Task {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The arrows as drawn in the module's head, from a state by an event to a state.
+    const DRAWN: &[(TaskState, TaskEvent, TaskState)] = {
+        use TaskEvent as E;
+        use TaskState as S;
+        &[
+            (S::Proposed, E::Accept, S::Open),
+            (S::Proposed, E::Decline, S::Declined),
+            (S::Proposed, E::Cancel, S::Cancelled),
+            (S::Declined, E::CallAgain, S::Proposed),
+            (S::Open, E::Pull, S::Held),
+            (S::Open, E::Sublet, S::Sublet),
+            (S::Open, E::Cancel, S::Cancelled),
+            (S::Held, E::Start, S::Running),
+            (S::Held, E::PutBack, S::Open),
+            (S::Running, E::Pause, S::Paused),
+            (S::Running, E::PutBack, S::Open),
+            (S::Running, E::Pass, S::Passed),
+            (S::Running, E::Fail, S::Failed),
+            (S::Paused, E::Resume, S::Running),
+            (S::Paused, E::PutBack, S::Open),
+            (S::Sublet, E::Pass, S::Passed),
+            (S::Sublet, E::Fail, S::Failed),
+            (S::Sublet, E::Cancel, S::Cancelled),
+            (S::Passed, E::Undo, S::Open),
+            (S::Failed, E::Redo, S::Open),
+            (S::Failed, E::Cancel, S::Cancelled),
+        ]
+    };
+
+    #[test]
+    fn a_task_goes_where_an_arrow_is_drawn_and_nowhere_else() {
+        for state in TaskState::ALL {
+            for event in TaskEvent::ALL {
+                let drawn = DRAWN
+                    .iter()
+                    .find(|(from, by, _)| (*from, *by) == (state, event))
+                    .map(|(_, _, to)| *to)
+                    .ok_or(IllegalTransition { state, event });
+                assert_eq!(state.after(event), drawn, "{state} {event:?}");
+            }
+        }
+    }
+}
