@@ -4,6 +4,7 @@ pub mod axes;
 pub mod demand;
 mod draft_checks;
 pub mod fault;
+pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod region;
