@@ -279,3 +279,97 @@ impl fmt::Display for Neighbour {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demand::LightPlane;
+    use crate::fault::Fault;
+    use crate::ids::{BayId, ObstructionId};
+
+    fn details() -> Vec<Detail> {
+        let obstruction = || ObstructionId::new("column-1").unwrap();
+        let day = "2026-03-02".parse().unwrap();
+        vec![
+            Detail::Holds,
+            Detail::Clear { up_to_mm: 2_000.0, nearest: Neighbour::Obstruction(obstruction()) },
+            Detail::FreeOfMetal { up_to_mm: 900.0, nearest: None },
+            Detail::FreeOfMetal { up_to_mm: 900.0, nearest: Some(obstruction()) },
+            Detail::NoDaylightOpening,
+            Detail::OutsideFloor { outside_mm2: 12.5, depth_mm: 3.0, beyond_edge: 2 },
+            Detail::Obstructed {
+                obstruction: obstruction(),
+                overlap_mm2: 2_500.0,
+                from_mm: 0.0,
+                to_mm: 3_000.0,
+            },
+            Detail::CeilingLow,
+            Detail::MetalInside { obstruction: obstruction(), overlap_mm2: 2_500.0 },
+            Detail::SlopeTooSteep,
+            Detail::FloorUneven,
+            Detail::TooDark,
+            Detail::TooBright,
+            Detail::LightUneven,
+            Detail::ColourOff,
+            Detail::ZoneWithoutShape(Fault::new("outline", "crossed", "be simple", "redraw it")),
+            Detail::TooUncertain { largest_u_that_decides: Quantity::deg(0.01) },
+            Detail::TooUncertain { largest_u_that_decides: Quantity::deg(0.0) },
+            Detail::NotSurveyed,
+            Detail::SurveyOfOtherBay { bay: BayId::new("bay-2").unwrap() },
+            Detail::SurveyNotYetTaken { taken_on: day },
+            Detail::SurveyExpired { valid_until: day },
+            Detail::TooFewPoints { found: 2, needed: 3 },
+            Detail::PointsOnOneLine { found: 5 },
+            Detail::PointsCoverTooLittle { share: 0.1, share_min: 0.25 },
+            Detail::TooFewReadings {
+                found: 0,
+                needed: 3,
+                plane: LightPlane::Vertical,
+                height_mm: 1_200.0,
+            },
+            Detail::ColourNotMeasured,
+            Detail::SunToConfirm { up_to_mm: 2_000.0, openings: 2 },
+            Detail::MetalBeyondBayToConfirm { outside_mm2: 2_500.0 },
+            Detail::RestToConfirm,
+            Detail::BackgroundToConfirm,
+        ]
+    }
+
+    #[test]
+    fn every_reason_is_a_sentence_of_its_own() {
+        let sentences: Vec<_> = details()
+            .into_iter()
+            .map(|detail| Finding::plain(NeedKind::LevelSlope, Verdict::Undecided, detail))
+            .map(|finding| finding.to_string())
+            .collect();
+        for sentence in &sentences {
+            let reason = sentence.strip_prefix("Vehicle, level-slope: ").unwrap();
+            let reason = reason.split(';').next().unwrap().trim_end_matches('.');
+            assert!(reason.len() > 8, "{sentence}");
+            assert!(sentence.ends_with('.') && !sentence.ends_with(".."), "{sentence}");
+        }
+        let different: std::collections::BTreeSet<_> = sentences.iter().collect();
+        assert_eq!(different.len(), sentences.len());
+    }
+
+    #[test]
+    fn a_slope_states_its_value_uncertainty_limit_and_what_would_decide() {
+        let finding = Finding {
+            measured: Some(Quantity::deg(0.29)),
+            limit: Some(Quantity::deg(0.3)),
+            uncertainty: Some(0.02),
+            ..Finding::plain(
+                NeedKind::LevelSlope,
+                Verdict::Undecided,
+                Detail::TooUncertain { largest_u_that_decides: Quantity::deg(0.006) },
+            )
+        };
+        assert_eq!(
+            finding.to_string(),
+            "Vehicle, level-slope: 0.290 degrees measured (standard uncertainty 0.020 degrees) \
+             where at most 0.300 degrees is asked, and that is nearer to the limit than the guard \
+             band of 95 %; measure with a standard uncertainty of 0.006 degrees or less, or \
+             improve the bay."
+        );
+    }
+}
