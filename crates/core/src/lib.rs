@@ -7,6 +7,7 @@ mod draft_checks;
 #[cfg(test)]
 mod example_shop;
 pub mod fault;
+pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod planner;

@@ -68,6 +68,17 @@ impl Limits {
         Self { lower: None, upper: Some(upper) }
     }
 
+    /// The limit that is nearest to a value; the lower one of two equally near.
+    pub fn nearest(&self, measured: f64) -> Option<f64> {
+        match (self.lower, self.upper) {
+            (Some(lower), Some(upper)) => {
+                let lower_is_nearer = (measured - lower).abs() <= (upper - measured).abs();
+                Some(if lower_is_nearer { lower } else { upper })
+            }
+            (lower, upper) => lower.or(upper),
+        }
+    }
+
     /// How far a value lies inside of the nearest limit; negative beyond it.
     pub fn margin(&self, measured: f64) -> f64 {
         if measured.is_nan() {
@@ -112,11 +123,8 @@ pub fn decide(
     } else if -margin > guard {
         Decision::DoesNotConform
     } else {
-        let distance = |limit: Option<f64>| limit.map(|limit| (measured - limit).abs());
-        let nearest = distance(limits.lower)
-            .into_iter()
-            .chain(distance(limits.upper))
-            .fold(f64::INFINITY, f64::min);
+        let nearest =
+            limits.nearest(measured).map_or(f64::INFINITY, |limit| (measured - limit).abs());
         let largest_u_that_decides = if factor > 0.0 { nearest / factor } else { f64::INFINITY };
         Decision::Undecided { largest_u_that_decides }
     }

@@ -9,6 +9,7 @@
 //! Uncertainty of the slopes: JCGM 100:2008, clause 5.1 (propagation, independent readings of one
 //! standard uncertainty u), here `u * sqrt(diag(inverse(A'A)))`.
 
+use super::ConformanceProbability;
 use std::f64::consts::PI;
 
 /// Points whose spread in x or y is below this, root mean square, lie on one line, millimetres.
@@ -60,6 +61,17 @@ impl LevelPlane {
     /// [`NoPlane`] for fewer than three points, for points on one line and for a coordinate that
     /// is no number. On one line means: the root mean square spread in x or in y is at most
     /// 0.001 mm, or the sine of the angle between the columns of x and y is at most 1e-6.
+    ///
+    /// # Example: a floor that rises 3 mm per metre along x
+    /// ```
+    /// use baywright_core::survey::LevelPlane;
+    ///
+    /// let heights = [[0.0, 0.0, 1.0], [2_000.0, 0.0, 7.0], [2_000.0, 1_500.0, 7.0]];
+    /// let plane = LevelPlane::fit(&heights)?;
+    /// assert!((plane.slope_x() - 0.003).abs() < 1e-12);
+    /// assert!((plane.steepest_deg() - 0.172).abs() < 1e-3);
+    /// # Ok::<(), baywright_core::survey::NoPlane>(())
+    /// ```
     ///
     /// # Edge cases
     /// Points nearly on one line have a plane, with a large uncertainty of its slopes.
@@ -185,10 +197,19 @@ impl LevelPlane {
         u_mm * (middle + half_difference.hypot(self.covariance)).sqrt()
     }
 
-    /// The same as an angle, degrees: the slope's uncertainty where the angle changes fastest.
+    /// The uncertainty with which the steepest slope is held against a limit, degrees.
+    ///
+    /// It is that of the least certain direction, enlarged by the share of a second, unseen
+    /// component across the steepest direction: `(hypot(s, u) - s) / k`, k being the guard factor
+    /// of 95 %. So the guard band keeps its 95 % on an almost level floor too, where that
+    /// component counts (both components normal, of the same uncertainty u: at least 95.0 %, found
+    /// by numerical integration for limits up to 40 u); without it, 85 % are left at a limit of 2 u.
     pub fn steepest_uncertainty_deg(&self, u_mm: f64) -> f64 {
-        // d(atan s)/ds is at most 1, so this never makes the uncertainty smaller.
-        self.steepest_uncertainty(u_mm) * 180.0 / PI
+        let u = self.steepest_uncertainty(u_mm);
+        let steepest = self.slope_x.hypot(self.slope_y);
+        let unseen = steepest.hypot(u) - steepest;
+        // d(atan s)/ds is at most 1, so degrees make the uncertainty no smaller.
+        (u + unseen / ConformanceProbability::default().guard_factor()) * 180.0 / PI
     }
 }
 

@@ -67,6 +67,24 @@ fn four_wheels_give_the_slopes_and_uncertainties_of_the_closed_formulas() {
 }
 
 #[test]
+fn the_guard_band_keeps_its_probability_on_a_floor_that_is_measured_as_level() {
+    // Both slope components normal with the same uncertainty u: the steepest slope then stays
+    // below r u with the probability 1 - exp(-r^2 / 2), the Rayleigh distribution.
+    let points = [[0.0, 0.0], [2_000.0, 0.0], [2_000.0, 2_000.0], [0.0, 2_000.0]];
+    let plane = LevelPlane::fit(&points.map(|[x, y]| [x, y, 7.0])).unwrap();
+    let u_deg = plane.slope_x_uncertainty(1.0).to_degrees();
+    check_close(plane.slope_y_uncertainty(1.0).to_degrees(), u_deg, 1e-12);
+
+    let factor = ConformanceProbability::default().guard_factor();
+    let guard = factor * plane.steepest_uncertainty_deg(1.0) / u_deg;
+
+    let probability = 1.0 - (-guard * guard / 2.0).exp();
+    assert!((0.95..0.98).contains(&probability), "{probability}");
+    let without_the_unseen_component = 1.0 - (-factor * factor / 2.0).exp();
+    assert!(without_the_unseen_component < 0.75);
+}
+
+#[test]
 fn three_points_have_a_plane_without_a_residual_deviation() {
     let points = [[0.0, 0.0, 1.5], [3_000.0, 0.0, -2.25], [0.0, 1_500.0, 4.0]];
     let plane = LevelPlane::fit(&points).unwrap();
