@@ -25,6 +25,7 @@ pub mod plans;
 pub mod records;
 pub mod requests;
 pub mod shops;
+pub mod stamps;
 pub mod surveys;
 
 pub use audit::{AuditEntry, AuditRow, append, audit_of};
