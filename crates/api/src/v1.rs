@@ -4,6 +4,7 @@
     unused_qualifications,
     clippy::all,
     clippy::pedantic,
+    clippy::nursery,
     clippy::restriction,
     rustdoc::all,
     reason = "generated from the contract"
