@@ -89,6 +89,16 @@ impl PoseFloor {
 
     /// Where a point fixed to the vehicle lies on the floor.
     ///
+    /// # Example: one metre ahead of a vehicle that looks up the drawing
+    /// ```
+    /// use baywright_core::axes::{OffsetVehicle, PointFloor, PoseFloor, PoseFloorDraft};
+    ///
+    /// let draft = PoseFloorDraft { x_mm: 4_000.0, y_mm: 2_000.0, heading_deg: 90.0 };
+    /// let ahead = PoseFloor::new(draft)?.to_floor(OffsetVehicle { x_mm: 1_000.0, y_mm: 0.0 });
+    /// assert_eq!(ahead, PointFloor { x_mm: 4_000.0, y_mm: 3_000.0 });
+    /// # Ok::<(), baywright_core::fault::Faults>(())
+    /// ```
+    ///
     /// # Edge cases
     /// Headings 0, 90, 180 and 270 turn exactly.
     pub fn to_floor(&self, offset_vehicle: OffsetVehicle) -> PointFloor {

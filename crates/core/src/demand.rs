@@ -25,3 +25,6 @@ pub use zone::{
     XDatum, YDatum, ZONE_NEEDS_MAX, ZONE_OFFSET_MM_MAX, ZONE_VERTICES_MAX, Zone, ZoneDraft,
     ZoneShape, ZoneVertex,
 };
+
+#[cfg(test)]
+mod tests;

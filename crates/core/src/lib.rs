@@ -5,6 +5,7 @@ pub mod calendar;
 pub mod demand;
 mod draft_checks;
 pub mod fault;
+pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod readiness;

@@ -21,6 +21,15 @@ pub struct Polygon {
     vertices: Vec<PointFloor>,
 }
 
+/// The edge of an outline that is nearest to something.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NearestEdge {
+    /// The vertex at which the edge begins, counted from 0.
+    pub edge: usize,
+    /// The distance to it, millimetres.
+    pub distance_mm: f64,
+}
+
 impl Polygon {
     /// Checks and takes an outline, closed by itself: the first vertex is not repeated.
     ///
@@ -109,6 +118,30 @@ impl Polygon {
         inside
     }
 
+    /// The edge of this outline that is nearest to a point.
+    pub fn edge_nearest_to_point(&self, point: PointFloor) -> NearestEdge {
+        nearest(self.edges().map(|edge| edge.distance_to_point(point)))
+    }
+
+    /// The edge of this outline that is nearest to the edges of another polygon, whichever of the
+    /// two contains the other.
+    pub fn edge_nearest_to(&self, other: &Self) -> NearestEdge {
+        nearest(self.edges().map(|edge| {
+            other.edges().map(|theirs| edge.distance_to(&theirs)).fold(f64::INFINITY, f64::min)
+        }))
+    }
+
+    /// The smallest distance between two polygons, millimetres; zero when they touch or overlap.
+    pub fn distance_mm_to(&self, other: &Self) -> f64 {
+        let holds = |outer: &Self, inner: &Self| {
+            inner.vertices.first().is_some_and(|vertex| outer.contains(*vertex))
+        };
+        if holds(self, other) || holds(other, self) {
+            return 0.0;
+        }
+        self.edge_nearest_to(other).distance_mm
+    }
+
     fn check_shape(&self, faults: &mut FaultList) {
         let count = self.vertices.len();
         let name = |at: usize| format!("[{at}] to [{}]", (at + 1) % count);
@@ -167,3 +200,14 @@ impl Polygon {
         None
     }
 }
+
+/// The first of the smallest distances.
+fn nearest(distances_mm: impl Iterator<Item = f64>) -> NearestEdge {
+    let none = NearestEdge { edge: 0, distance_mm: f64::INFINITY };
+    distances_mm.enumerate().fold(none, |best, (edge, distance_mm)| {
+        if distance_mm < best.distance_mm { NearestEdge { edge, distance_mm } } else { best }
+    })
+}
+
+#[cfg(test)]
+mod tests;

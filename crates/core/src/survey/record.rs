@@ -214,3 +214,74 @@ fn check_light(reading: &LightReading) -> Result<(), Faults> {
     faults.number_within("lux", reading.lux, 0.0, 200_000.0, "lux");
     faults.finish(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn draft() -> SurveyDraft {
+        SurveyDraft {
+            id: SurveyId::new("survey-1").unwrap(),
+            bay: BayId::new("bay-1").unwrap(),
+            taken_on: "2026-01-10".parse().unwrap(),
+            valid_until: "2027-01-10".parse().unwrap(),
+            instrument: "invented level".to_owned(),
+            height_uncertainty_mm: 0.5,
+            light_uncertainty_relative: 0.03,
+            colour_temperature_k: None,
+            heights: vec![HeightPoint { x_mm: 1.0, y_mm: 2.0, height_mm: 3.0 }],
+            light: vec![],
+        }
+    }
+
+    #[test]
+    fn a_survey_counts_from_the_day_it_was_taken_to_the_day_before_it_expires() {
+        let survey = Survey::new(draft()).unwrap();
+        let counts = |day: &str| survey.counts_on(day.parse().unwrap());
+        let found = ["2026-01-09", "2026-01-10", "2027-01-09", "2027-01-10"].map(counts);
+        assert_eq!(found, [false, true, true, false]);
+    }
+
+    #[test]
+    fn a_survey_is_refused_with_the_path_to_every_fault() {
+        let mut bad = draft();
+        bad.valid_until = bad.taken_on;
+        bad.instrument = String::new();
+        bad.height_uncertainty_mm = 0.0;
+        bad.light_uncertainty_relative = f64::NAN;
+        bad.heights.push(HeightPoint { x_mm: 1.0, y_mm: f64::NAN, height_mm: 4_120.0 });
+        bad.light.push(LightReading {
+            x_mm: 0.0,
+            y_mm: 0.0,
+            height_mm: -1.0,
+            plane: LightPlane::Vertical,
+            lux: -0.1,
+        });
+        let faults = Survey::new(bad).unwrap_err();
+        let fields: Vec<_> = faults.list().iter().map(|fault| fault.field.as_str()).collect();
+        assert_eq!(
+            fields,
+            [
+                "valid_until",
+                "instrument",
+                "height_uncertainty_mm",
+                "light_uncertainty_relative",
+                "heights[1].y_mm",
+                "heights[1].height_mm",
+                "light[0].height_mm",
+                "light[0].lux"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_survey_holds_from_one_point_to_the_limit() {
+        let with = |count: usize| {
+            let point = HeightPoint { x_mm: 1.0, y_mm: 2.0, height_mm: 3.0 };
+            Survey::new(SurveyDraft { heights: vec![point; count], ..draft() })
+        };
+        assert!(with(0).is_err());
+        assert!(with(SURVEY_POINTS_MAX).is_ok());
+        assert!(with(SURVEY_POINTS_MAX + 1).is_err());
+    }
+}
