@@ -5,6 +5,7 @@
     clippy::all,
     clippy::nursery,
     clippy::pedantic,
+    clippy::nursery,
     clippy::restriction,
     rustdoc::all,
     reason = "generated from the contract"
