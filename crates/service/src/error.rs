@@ -203,3 +203,15 @@ impl From<StorageError> for ServiceError {
         }
     }
 }
+
+/// An error and its causes in one line.
+pub fn chain(error: &(dyn Error + 'static)) -> String {
+    let mut line = error.to_string();
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        line.push_str(": ");
+        line.push_str(&error.to_string());
+        cause = error.source();
+    }
+    line
+}
