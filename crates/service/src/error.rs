@@ -6,6 +6,9 @@
 mod detail;
 mod status;
 
+#[cfg(test)]
+mod tests;
+
 use crate::storage::StorageError;
 use baywright_api::v1::ErrorReason;
 use baywright_core::fault::{Fault, Faults};

@@ -2,7 +2,7 @@
 //!
 //! [`routes`] is the one place where they are registered:
 //!
-//! ```ignore
+//! ```text
 //! Routes::default().add_service(
 //!     JobServiceServer::new(JobHandlers::new(app))
 //!         .max_decoding_message_size(MESSAGE_BYTES_IN_MAX)

@@ -1,12 +1,15 @@
 //! Starts the service, serves, and stops without losing what was accepted.
 //!
 //! To stop: health turns to NOT_SERVING, no new connection is taken, accepted calls are answered and
-//! begun transactions end, all within [`ServeOptions::drain_max`]. What takes longer is cut; a
-//! transaction that is cut has no effect.
+//! begun transactions end, all within [`ServeOptions::drain_max`]. What takes longer ends with the
+//! process; a transaction that is cut has no effect.
 
 mod address;
 mod infrastructure;
 mod signals;
+
+#[cfg(test)]
+mod tests;
 
 pub use address::{ListenAddress, NotLoopback};
 
@@ -26,7 +29,7 @@ use std::{
 };
 use tokio::{
     net::TcpListener,
-    time::{Instant, timeout_at},
+    time::{Instant, timeout, timeout_at},
 };
 use tokio_util::sync::CancellationToken;
 use tonic::{
@@ -39,6 +42,9 @@ use tower::ServiceBuilder;
 const KEEPALIVE_INTERVAL: Duration = Duration::from_secs(30);
 /// How long the answer to that may take.
 const KEEPALIVE_WAIT: Duration = Duration::from_secs(10);
+
+/// How long closing the database may take.
+const CLOSE_WAIT: Duration = Duration::from_secs(1);
 
 /// What to serve, and where.
 #[derive(Debug, Clone)]
@@ -184,14 +190,24 @@ impl Service {
         if let Ok(ended) = timeout_at(latest, serving).await {
             ended?;
         } else {
-            tracing::warn!("some calls were cut: they took longer than the time to stop");
+            tracing::warn!("some calls take longer than the time to stop: they are cut");
         }
         if timeout_at(latest, app.database.drain()).await.is_err() {
             tracing::warn!("some transactions were cut: they have no effect");
-        } else if let Err(trouble) = app.database.close().await {
-            tracing::warn!(%trouble, "the database did not close cleanly");
+        } else {
+            close(app).await;
         }
         tracing::info!("stopped");
         Ok(())
+    }
+}
+
+/// Closes the database. Where a connection does not come back the file is left as it is: everything
+/// committed is in it.
+async fn close(app: App) {
+    match timeout(CLOSE_WAIT, app.database.close()).await {
+        Ok(Ok(())) => {}
+        Ok(Err(trouble)) => tracing::warn!(%trouble, "the database did not close cleanly"),
+        Err(_) => tracing::warn!("the database did not close in time"),
     }
 }

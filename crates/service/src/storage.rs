@@ -27,6 +27,9 @@ pub mod requests;
 pub mod shops;
 pub mod surveys;
 
+#[cfg(test)]
+pub(crate) mod testing;
+
 pub use audit::{AuditEntry, AuditRow, append, audit_of};
 pub use call::{Call, CallParts, Done};
 pub use database::{Database, OpenError, Settings};
