@@ -67,3 +67,47 @@ impl MigrationTrait for Step {
 pub async fn migrate(database: &DatabaseConnection) -> Result<(), DbErr> {
     Migrator::up(database, None).await
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sea_orm_migration::sea_orm::{Database, Statement};
+
+    async fn schema(database: &DatabaseConnection) -> Vec<String> {
+        let sql =
+            "SELECT name || ' ' || coalesce(sql, '') AS line FROM sqlite_schema ORDER BY name";
+        let backend = database.get_database_backend();
+        let rows = database.query_all_raw(Statement::from_string(backend, sql)).await.unwrap();
+        rows.iter().map(|row| row.try_get("", "line").unwrap()).collect()
+    }
+
+    #[tokio::test]
+    async fn the_schema_can_be_brought_up_to_date_twice() {
+        let folder = tempfile::tempdir().unwrap();
+        let url = format!("sqlite:{}?mode=rwc", folder.path().join("shop.db").display());
+        let database = Database::connect(url).await.unwrap();
+
+        migrate(&database).await.unwrap();
+        let once = schema(&database).await;
+        migrate(&database).await.unwrap();
+
+        assert!(once.iter().any(|line| line.starts_with("conditions_records ")));
+        assert_eq!(schema(&database).await, once);
+    }
+
+    #[tokio::test]
+    async fn a_step_that_fails_leaves_nothing_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let url = format!("sqlite:{}?mode=rwc", folder.path().join("shop.db").display());
+        let database = Database::connect(url).await.unwrap();
+        database.execute_unprepared("CREATE TABLE doubts (other TEXT)").await.unwrap();
+
+        migrate(&database).await.unwrap_err();
+        let names = schema(&database).await;
+        assert!(names.iter().any(|line| line.starts_with("surveys ")), "the step before holds");
+        assert!(!names.iter().any(|line| line.starts_with("jobs ")), "the failed one does not");
+
+        database.execute_unprepared("DROP TABLE doubts").await.unwrap();
+        migrate(&database).await.unwrap();
+    }
+}

@@ -6,6 +6,9 @@
 mod detail;
 mod status;
 
+#[cfg(test)]
+mod tests;
+
 use crate::storage::StorageError;
 use baywright_api::v1::ErrorReason;
 use baywright_core::fault::{Fault, Faults};
@@ -202,4 +205,16 @@ impl From<StorageError> for ServiceError {
             | StorageError::Unstorable { .. } => Self::internal(error),
         }
     }
+}
+
+/// An error and its causes in one line.
+pub fn chain(error: &(dyn Error + 'static)) -> String {
+    let mut line = error.to_string();
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        line.push_str(": ");
+        line.push_str(&error.to_string());
+        cause = error.source();
+    }
+    line
 }

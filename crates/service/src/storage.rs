@@ -28,6 +28,9 @@ pub mod shops;
 pub mod stamps;
 pub mod surveys;
 
+#[cfg(test)]
+pub(crate) mod testing;
+
 pub use audit::{AuditEntry, AuditRow, append, audit_of};
 pub use call::{Call, CallParts, Done};
 pub use database::{Database, OpenError, Settings};

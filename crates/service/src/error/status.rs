@@ -1,11 +1,10 @@
 //! A refusal as a gRPC status with `google.rpc` details.
 
 use super::{
-    ServiceError,
+    ServiceError, chain,
     detail::{metadata, violations},
 };
 use crate::limits::BUSY_RETRY;
-use std::error::Error;
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt as _};
 use uuid::Uuid;
@@ -60,16 +59,4 @@ impl From<ServiceError> for Status {
         }
         Self::with_error_details(error.code(), error.to_string(), details)
     }
-}
-
-/// An error and its causes in one line.
-fn chain(error: &(dyn Error + 'static)) -> String {
-    let mut line = error.to_string();
-    let mut cause = error.source();
-    while let Some(error) = cause {
-        line.push_str(": ");
-        line.push_str(&error.to_string());
-        cause = error.source();
-    }
-    line
 }

@@ -5,6 +5,9 @@
 //! synchronisation means that what was answered survives a power cut (as far as the disk keeps its
 //! word). A connection that reads refuses to write.
 
+#[cfg(test)]
+mod tests;
+
 use super::lock_file::DatabaseLock;
 use crate::limits::{BUSY_WAIT, CONNECTION_WAIT, READERS_MAX};
 use baywright_migrations::migrate;
@@ -112,6 +115,12 @@ impl Database {
     /// transaction instead: these do not see what it has written.
     pub const fn reader(&self) -> &DatabaseConnection {
         &self.reader
+    }
+
+    /// The connection that writes, for tests that need no transaction.
+    #[cfg(test)]
+    pub(crate) const fn writer(&self) -> &DatabaseConnection {
+        &self.writer
     }
 
     /// Waits until every transaction that was begun has ended.

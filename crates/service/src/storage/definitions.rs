@@ -4,6 +4,9 @@
 //! At most one revision of a thing is current. Putting a changed thing retires the current revision
 //! and adds the next one; retiring a thing leaves every revision readable.
 
+#[cfg(test)]
+mod tests;
+
 use super::{
     StorageError, instant,
     sql::{all, body, column, count, execute, integer, one},

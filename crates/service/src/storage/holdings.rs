@@ -4,6 +4,9 @@
 //! every pull. What it holds alone is claimed in rows that are unique while active, so that the
 //! database itself refuses to give a task, a vehicle, a technician or a unit twice.
 
+#[cfg(test)]
+mod tests;
+
 use super::{
     StorageError, instant,
     sql::{all, body, column, count, execute, integer, one},

@@ -1,6 +1,9 @@
 //! Tables `jobs` and `tasks`. A job is one encoded message, its ground state; the other columns and
 //! the whole table `tasks` mirror it, for constraints and queries, and are written only here.
 
+#[cfg(test)]
+mod tests;
+
 use super::{
     StorageError,
     etag::etag_of,

@@ -35,6 +35,9 @@
 //! and new ids from its input. **Each transaction runs as a task of its own**: a caller that goes
 //! away, or whose deadline passes, does not tear it in the middle; shutdown waits for these tasks.
 
+#[cfg(test)]
+mod tests;
+
 use super::{Call, Database, Done, StorageError, append, requests, sql::decode};
 use crate::{error::ServiceError, limits::WRITE_RETRIES_MAX};
 use prost::Message;
