@@ -191,7 +191,7 @@ impl TryFrom<&v1::Place> for Place {
     }
 }
 
-fn place(faults: &mut FaultList, message: &v1::Place) -> Option<Place> {
+pub(crate) fn place(faults: &mut FaultList, message: &v1::Place) -> Option<Place> {
     Some(Place {
         bay: faults.name("bay_id", &message.bay_id, BayId::new)?,
         station: faults.name("station_id", &message.station_id, StationId::new)?,

@@ -36,6 +36,7 @@ pub mod hand_back;
 mod hours;
 pub mod job;
 pub mod kinds;
+pub mod plan;
 mod prerequisite;
 pub mod procedure;
 pub mod readiness;

@@ -42,3 +42,15 @@ pub const BUSY_RETRY: Duration = Duration::from_millis(500);
 
 /// Characters of the name of who acts.
 pub const ACTOR_CHARS_MAX: usize = 100;
+
+/// Jobs that are expected or on site and looked at by a plan or a pull.
+pub const JOBS_PLANNED_MAX: u32 = 2_000;
+
+/// Days ahead that a plan covers when the caller does not say.
+pub const PLAN_DAYS_USUAL: u32 = 3;
+
+/// Epochs of the search for a plan when the caller does not say.
+pub const PLAN_EPOCHS_USUAL: u64 = 8;
+
+/// Epochs of the search for a plan that a caller may ask for.
+pub const PLAN_EPOCHS_MAX: u64 = 1_000;
