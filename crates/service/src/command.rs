@@ -21,24 +21,24 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Serve the shops in a database to callers on this machine
+    /// Serve the shops in a database to callers on this machine.
     #[command(after_long_help = "Example:\n  baywright-service serve --database shop.db")]
     Serve(ServeArguments),
 }
 
 #[derive(Debug, Args)]
 struct ServeArguments {
-    /// Database file; made where there is none
+    /// Database file; made where there is none.
     #[arg(long, value_name = "PATH", env = "BAYWRIGHT_DATABASE")]
     database: PathBuf,
-    /// Address and port to listen on, on this machine only; port 0 means any free one
+    /// Address and port to listen on, on this machine only; port 0 means any free one.
     #[arg(long, value_name = "ADDRESS", env = "BAYWRIGHT_LISTEN", default_value_t)]
     listen: ListenAddress,
-    /// Instant (RFC 3339) at which the service's clock begins, to run on at real speed
-    /// [default: the machine's clock]
+    /// Instant (RFC 3339) at which the service's clock begins, to run on at real speed;
+    /// without it the clock is the machine's.
     #[arg(long, value_name = "INSTANT", env = "BAYWRIGHT_CLOCK_START", value_parser = instant)]
     clock_start: Option<DateTime<Utc>>,
-    /// Seconds to wait for accepted work when told to stop
+    /// Seconds to wait for accepted work when told to stop.
     #[arg(long, value_name = "SECONDS", env = "BAYWRIGHT_DRAIN_SECONDS",
         default_value_t = DRAIN_MAX.as_secs(), value_parser = clap::value_parser!(u64).range(..=3600))]
     drain_seconds: u64,
@@ -90,7 +90,7 @@ mod tests {
         let options = serve.options();
         let began: DateTime<Utc> = "2026-03-02T07:00:00Z".parse().unwrap();
         let now = options.clock.now();
-        assert!(now >= began && now < began + Duration::from_secs(60));
+        assert!(now >= began && now < began + Duration::from_mins(1));
         assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
     }
 

@@ -20,7 +20,7 @@ pub const HEADER_BYTES_MAX: u32 = 16 << 10;
 pub const DETAIL_BYTES_MAX: usize = 4 << 10;
 
 /// The longest that a call may take, whatever the caller asks for.
-pub const DEADLINE_MAX: Duration = Duration::from_secs(60);
+pub const DEADLINE_MAX: Duration = Duration::from_mins(1);
 
 /// How long the service waits for accepted calls and writes when it is told to stop.
 pub const DRAIN_MAX: Duration = Duration::from_secs(10);

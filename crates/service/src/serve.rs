@@ -1,6 +1,6 @@
 //! Starts the service, serves, and stops without losing what was accepted.
 //!
-//! To stop: health turns to NOT_SERVING, no new connection is taken, accepted calls are answered and
+//! To stop: health turns to `NOT_SERVING`, no new connection is taken, accepted calls are answered and
 //! begun transactions end, all within [`ServeOptions::drain_max`]. What takes longer ends with the
 //! process; a transaction that is cut has no effect.
 

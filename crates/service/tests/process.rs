@@ -1,5 +1,6 @@
 //! The process itself: what it prints, that it stops on a signal, that it refuses.
-#![cfg(all(test, unix))]
+#![cfg(test)]
+#![cfg(unix)]
 
 use std::{
     io::{BufRead as _, BufReader, Read as _},

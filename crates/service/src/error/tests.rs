@@ -92,7 +92,7 @@ fn every_reason_of_the_contract_is_produced_by_exactly_one_variant() {
     let mut produced: Vec<_> = one_of_each().iter().map(|error| error.reason() as i32).collect();
     produced.sort_unstable();
     let contract: Vec<_> =
-        (1..).take_while(|number| ErrorReason::try_from(*number).is_ok()).collect();
+        (1..1_000).filter(|number| ErrorReason::try_from(*number).is_ok()).collect();
     assert_eq!(produced, contract);
     assert_eq!(contract.len(), documented().len());
 }

@@ -1,4 +1,4 @@
-//! A call ends at its deadline with DEADLINE_EXCEEDED: at what the caller asked for in
+//! A call ends at its deadline with `DEADLINE_EXCEEDED`: at what the caller asked for in
 //! `grpc-timeout`, and at [`crate::limits::DEADLINE_MAX`] at the latest.
 //!
 //! The transport has a timer of its own for `grpc-timeout`, which answers CANCELLED. This one
@@ -106,8 +106,8 @@ mod tests {
 
     #[rstest]
     // gRPC over HTTP2, "Requests": Timeout -> TimeoutValue TimeoutUnit.
-    #[case::hours("2H", Some(Duration::from_secs(7_200)))]
-    #[case::minutes("3M", Some(Duration::from_secs(180)))]
+    #[case::hours("2H", Some(Duration::from_hours(2)))]
+    #[case::minutes("3M", Some(Duration::from_mins(3)))]
     #[case::seconds("10S", Some(Duration::from_secs(10)))]
     #[case::milliseconds("250m", Some(Duration::from_millis(250)))]
     #[case::microseconds("7u", Some(Duration::from_micros(7)))]
@@ -124,7 +124,7 @@ mod tests {
     }
 
     #[rstest]
-    #[case::the_callers(Some("5m"), Duration::from_secs(60))]
+    #[case::the_callers(Some("5m"), Duration::from_mins(1))]
     #[case::the_services_when_the_caller_asks_for_more(Some("1H"), Duration::from_millis(5))]
     #[case::the_services_when_the_caller_says_nothing(None, Duration::from_millis(5))]
     #[tokio::test]

@@ -100,3 +100,24 @@ pub async fn audit_of(
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{TestDatabase, call};
+
+    #[tokio::test]
+    async fn the_database_refuses_to_change_or_delete_a_row() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        let entry =
+            AuditEntry { kind: "job", thing_id: "J-1".to_owned(), before: None, after: None };
+        let call = call("0195563c-8f5c-7c1b-8f53-0f6b6f0d6a01", &());
+        append(conn, &call, &[entry]).await.unwrap();
+
+        for sql in ["UPDATE audit SET actor = 'nobody'", "DELETE FROM audit"] {
+            let refused = conn.execute_unprepared(sql).await.unwrap_err().to_string();
+            assert!(refused.contains("an audit row"), "{refused}");
+        }
+    }
+}

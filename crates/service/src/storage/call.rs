@@ -50,7 +50,13 @@ impl Call {
     /// that is no UUID, an actor that is empty or too long.
     pub fn new(parts: CallParts<'_>, request: &impl Message) -> Result<Self, ServiceError> {
         let mut faults = FaultList::new();
-        let shop_id = faults.take("", ShopId::new(parts.shop_id));
+        let shop_id = match ShopId::new(parts.shop_id) {
+            Ok(shop_id) => Some(shop_id),
+            Err(wrong) => {
+                wrong.into_list().into_iter().for_each(|fault| faults.push(fault));
+                None
+            }
+        };
         let request_id = Uuid::try_parse(parts.request_id).ok();
         if request_id.is_none() {
             faults.push(Fault::new(
@@ -69,10 +75,9 @@ impl Call {
                 "give the name of the person or system that acts",
             ));
         }
-        let (shop_id, request_id) = match (faults.finish(())?, shop_id, request_id) {
-            ((), Some(shop_id), Some(request_id)) => (shop_id, request_id),
-            // Unreachable: a part that is absent has left a fault.
-            ((), _, _) => return Err(ServiceError::internal("a fault was lost")),
+        faults.finish(())?;
+        let (Some(shop_id), Some(request_id)) = (shop_id, request_id) else {
+            return Err(ServiceError::internal("a part that is absent left no fault"));
         };
         Ok(Self {
             shop_id,
@@ -130,5 +135,47 @@ impl<T> Done<T> {
             after: after.map(Message::encode_to_vec),
         });
         self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    const REQUEST: &str = "0195563c-8f5c-7c1b-8f53-0f6b6f0d6a01";
+
+    fn parts<'a>(shop_id: &'a str, request_id: &'a str, actor: &'a str) -> CallParts<'a> {
+        CallParts { shop_id, method: "Test", request_id, actor, at: DateTime::UNIX_EPOCH }
+    }
+
+    #[rstest]
+    #[case::fine("shop-1", REQUEST, "Ada", &[])]
+    #[case::no_shop("", REQUEST, "Ada", &["shop_id"])]
+    #[case::no_request_id("shop-1", "", "Ada", &["request_id"])]
+    #[case::a_word_as_request_id("shop-1", "again", "Ada", &["request_id"])]
+    #[case::nobody_acts("shop-1", REQUEST, " ", &["actor"])]
+    #[case::all_at_once("a shop", "again", "", &["shop_id", "request_id", "actor"])]
+    fn every_fault_of_a_call_is_named(
+        #[case] shop_id: &str,
+        #[case] request_id: &str,
+        #[case] actor: &str,
+        #[case] expected: &[&str],
+    ) {
+        let fields: Vec<String> = match Call::new(parts(shop_id, request_id, actor), &()) {
+            Ok(_) => Vec::new(),
+            Err(ServiceError::InvalidFields(faults)) => {
+                faults.into_list().into_iter().map(|fault| fault.field).collect()
+            }
+            Err(other) => panic!("{other}"),
+        };
+        assert_eq!(fields, expected);
+    }
+
+    #[test]
+    fn the_hash_is_over_the_whole_request() {
+        let hash = |text: &str| Call::new(parts("s", REQUEST, "a"), &text.to_owned()).unwrap();
+        assert_eq!(hash("one").body_hash, hash("one").body_hash);
+        assert_ne!(hash("one").body_hash, hash("two").body_hash);
     }
 }

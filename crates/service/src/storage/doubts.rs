@@ -100,3 +100,34 @@ fn key(shop_id: &str, about: &Doubted) -> Vec<Value> {
         method_id.as_str().into(),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, noon};
+
+    fn doubt(method_id: &str) -> Doubt {
+        let about = Doubted {
+            bay_id: "bay-1".to_owned(),
+            procedure_id: "front-camera".to_owned(),
+            method_id: method_id.to_owned(),
+        };
+        Doubt { about, since: noon(), note: "glare on the target".to_owned() }
+    }
+
+    #[tokio::test]
+    async fn a_doubt_stands_until_someone_clears_it() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        for doubt in [doubt("static"), doubt("static"), doubt("dynamic")] {
+            raise_doubt(conn, SHOP, &doubt).await.unwrap();
+        }
+        let standing = async || standing_doubts(conn, SHOP).await.unwrap();
+        assert_eq!(standing().await, [doubt("dynamic"), doubt("static")]);
+
+        let cleared = clear_doubts(conn, SHOP, &doubt("static").about, noon()).await.unwrap();
+
+        assert_eq!(cleared, 1);
+        assert_eq!(standing().await, [doubt("dynamic")]);
+    }
+}

@@ -1,6 +1,6 @@
 //! What can go wrong in storage.
 
-use sea_orm::{DbErr, RuntimeErr};
+use sea_orm::{DbErr, RuntimeErr, sqlx::error::DatabaseError};
 
 /// Trouble with something kept.
 #[derive(Debug, thiserror::Error)]
@@ -73,6 +73,6 @@ fn is_busy(error: &DbErr) -> bool {
         _ => return false,
     };
     let RuntimeErr::SqlxError(error) = runtime else { return false };
-    let code = error.as_database_error().and_then(|error| error.code());
+    let code = error.as_database_error().and_then(DatabaseError::code);
     code.and_then(|code| code.parse::<u32>().ok()).is_some_and(|code| matches!(code & 0xff, 5 | 6))
 }

@@ -7,7 +7,7 @@ mod tests;
 use super::{
     StorageError,
     etag::etag_of,
-    instant::at_time,
+    instant::{at, at_time},
     sql::{all, body, column, execute, one, spelling},
 };
 use baywright_api::v1::{Job, JobState, Task, TaskKind, TaskState};
@@ -93,19 +93,21 @@ pub async fn list_jobs(
         values.push(job_state(*state)?.into());
         wanted.push(format!("${}", values.len()));
     }
-    let mut sql =
-        format!("SELECT body FROM jobs WHERE shop_id = $1 AND state IN ({})", wanted.join(", "));
-    if let Some(JobKey { promise, job_id }) = after {
-        values.extend([super::instant::at(*promise), job_id.as_str().into()]);
+    let wanted = wanted.join(", ");
+    let after = after.map_or_else(String::new, |JobKey { promise, job_id }| {
+        values.extend([at(*promise), job_id.as_str().into()]);
         let (promise, name) = (values.len() - 1, values.len());
-        sql.push_str(&format!(" AND (promise_at, job_id) > (${promise}, ${name})"));
-    }
-    sql.push_str(" ORDER BY promise_at, job_id LIMIT $2");
+        format!("AND (promise_at, job_id) > (${promise}, ${name})")
+    });
+    let sql = format!(
+        "SELECT body FROM jobs WHERE shop_id = $1 AND state IN ({wanted}) {after}
+        ORDER BY promise_at, job_id LIMIT $2"
+    );
     let rows = all(conn, &sql, values).await?;
     rows.iter().map(|row| body(row, "jobs")).collect()
 }
 
-/// Job and task ids of all tasks in one of these states.
+/// Job and task ids of all tasks in a state.
 ///
 /// # Errors
 /// [`StorageError`] of the database.

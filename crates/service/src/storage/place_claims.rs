@@ -60,3 +60,52 @@ pub async fn who_stands(
     let rows = all(conn, sql, vec![shop_id.into()]).await?;
     rows.iter().map(|row| Ok((column(row, "claim")?, column(row, "job_id")?))).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, job, keep};
+    use sea_orm::DatabaseConnection;
+
+    fn claims<const N: usize>(claims: [&str; N]) -> BTreeSet<String> {
+        claims.map(str::to_owned).into()
+    }
+
+    async fn two_jobs(conn: &DatabaseConnection) {
+        for job_id in ["J-1", "J-2"] {
+            keep(conn, job(job_id, 60)).await;
+        }
+    }
+
+    #[tokio::test]
+    async fn two_vehicles_stand_neither_on_one_place_nor_on_places_that_clash() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        two_jobs(conn).await;
+        let first = claims(["place:bay-1/a", "clash:bay-1/a+bay-2/a"]);
+        take_place(conn, SHOP, "J-1", &first).await.unwrap();
+
+        for wanted in
+            [claims(["place:bay-1/a"]), claims(["place:bay-2/a", "clash:bay-1/a+bay-2/a"])]
+        {
+            let refused = take_place(conn, SHOP, "J-2", &wanted).await.unwrap_err();
+            assert!(matches!(refused, StorageError::Claimed { claim } if first.contains(&claim)));
+        }
+        take_place(conn, SHOP, "J-2", &claims(["place:bay-3/a"])).await.unwrap();
+    }
+
+    #[tokio::test]
+    async fn a_vehicle_that_moves_frees_its_former_place() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        two_jobs(conn).await;
+        take_place(conn, SHOP, "J-1", &claims(["place:bay-1/a"])).await.unwrap();
+
+        take_place(conn, SHOP, "J-1", &claims(["place:bay-2/a"])).await.unwrap();
+        take_place(conn, SHOP, "J-2", &claims(["place:bay-1/a"])).await.unwrap();
+        leave_place(conn, SHOP, "J-1").await.unwrap();
+
+        let standing = BTreeMap::from([("place:bay-1/a".to_owned(), "J-2".to_owned())]);
+        assert_eq!(who_stands(conn, SHOP).await.unwrap(), standing);
+    }
+}

@@ -101,3 +101,32 @@ async fn first(
 ) -> Result<Option<Plan>, StorageError> {
     one(conn, sql, values).await?.map(|row| body(&row, "plans")).transpose()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, noon_time};
+
+    fn plan(revision: u32) -> Plan {
+        Plan { shop_id: SHOP.to_owned(), revision, made_time: Some(noon_time()), ..Plan::default() }
+    }
+
+    #[tokio::test]
+    async fn every_revision_stays_readable_with_its_texts() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        assert_eq!(newest_plan(conn, SHOP).await.unwrap(), None);
+        for revision in 1..=2 {
+            assert_eq!(next_plan_revision(conn, SHOP).await.unwrap(), revision);
+            let texts = PlanTexts { problem: format!("problem {revision}"), plan: "plan".into() };
+            insert_plan(conn, &plan(revision), &texts).await.unwrap();
+        }
+
+        assert_eq!(newest_plan(conn, SHOP).await.unwrap(), Some(plan(2)));
+        assert_eq!(load_plan(conn, SHOP, 1).await.unwrap(), Some(plan(1)));
+        assert_eq!(load_plan(conn, SHOP, 3).await.unwrap(), None);
+        assert_eq!(plan_texts(conn, SHOP, 1).await.unwrap().unwrap().problem, "problem 1");
+        let again = PlanTexts { problem: String::new(), plan: String::new() };
+        insert_plan(conn, &plan(1), &again).await.unwrap_err();
+    }
+}

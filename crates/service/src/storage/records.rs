@@ -85,3 +85,62 @@ pub async fn list_records(
     let rows = all(conn, &sql, values).await?;
     rows.iter().map(|row| body(row, "conditions_records")).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, noon_time, task};
+
+    fn record(number: u64, task_id: &str, attempt: u32) -> ConditionsRecord {
+        ConditionsRecord {
+            shop_id: SHOP.to_owned(),
+            number,
+            job_id: "J-1".to_owned(),
+            task: Some(task(task_id)),
+            attempt,
+            ended_time: Some(noon_time()),
+            ..ConditionsRecord::default()
+        }
+    }
+
+    #[tokio::test]
+    async fn records_are_numbered_without_gaps_and_listed_in_pages() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        for (task_id, attempt) in [("front-camera", 1), ("post-scan", 1), ("front-camera", 2)] {
+            let number = next_number(conn, SHOP).await.unwrap();
+            insert_record(conn, &record(number, task_id, attempt)).await.unwrap();
+        }
+
+        let list = async |task_id, after, limit| {
+            let listed = list_records(conn, SHOP, ("J-1", task_id), after, limit).await.unwrap();
+            listed.into_iter().map(|record| record.number).collect::<Vec<_>>()
+        };
+        assert_eq!(list(None, 0, 2).await, [1, 2]);
+        assert_eq!(list(None, 2, 2).await, [3]);
+        assert_eq!(list(Some("front-camera"), 0, 9).await, [1, 3]);
+        let second = load_record(conn, SHOP, 2).await.unwrap();
+        assert_eq!(second, Some(record(2, "post-scan", 1)));
+    }
+
+    #[tokio::test]
+    async fn an_attempt_has_one_record() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        insert_record(conn, &record(1, "front-camera", 1)).await.unwrap();
+        insert_record(conn, &record(2, "front-camera", 1)).await.unwrap_err();
+    }
+
+    #[tokio::test]
+    async fn the_database_refuses_to_change_or_delete_a_record() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        insert_record(conn, &record(1, "front-camera", 1)).await.unwrap();
+        for sql in ["UPDATE conditions_records SET body = x'00'", "DELETE FROM conditions_records"]
+        {
+            let refused = conn.execute_unprepared(sql).await.unwrap_err().to_string();
+            assert!(refused.contains("a conditions record"), "{refused}");
+        }
+        assert!(load_record(conn, SHOP, 1).await.unwrap().is_some());
+    }
+}

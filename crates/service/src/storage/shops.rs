@@ -57,3 +57,25 @@ pub async fn put_shop(
     execute(conn, sql, values).await?;
     Ok(put)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, noon};
+
+    #[tokio::test]
+    async fn a_shop_has_a_new_revision_only_when_it_differs() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        let same = Shop { shop_id: SHOP.to_owned(), ..Shop::default() };
+        let other = Shop { title: "Test shop".to_owned(), ..same.clone() };
+
+        let unchanged = put_shop(conn, &same, noon()).await.unwrap();
+        assert_eq!(unchanged, Put::Unchanged { revision: 1 });
+        let replaced = put_shop(conn, &other, noon()).await.unwrap();
+        assert_eq!(replaced, Put::Replaced { revision: 2 });
+
+        assert_eq!(load_shop(conn, SHOP).await.unwrap(), Some((other, 2)));
+        assert_eq!(load_shop(conn, "other-shop").await.unwrap(), None);
+    }
+}

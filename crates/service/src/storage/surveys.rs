@@ -83,3 +83,57 @@ pub async fn surveys_that_count(
     let rows = all(conn, sql, vec![shop_id.into(), on_date.into()]).await?;
     rows.iter().map(|row| body(row, "surveys")).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::storage::testing::{SHOP, TestDatabase, noon};
+
+    fn survey(bay_id: &str, survey_id: &str, taken_on: &str, valid_until: &str) -> Survey {
+        Survey {
+            bay_id: bay_id.to_owned(),
+            survey_id: survey_id.to_owned(),
+            taken_on: taken_on.to_owned(),
+            valid_until: valid_until.to_owned(),
+            ..Survey::default()
+        }
+    }
+
+    #[tokio::test]
+    async fn the_newest_survey_that_counts_is_found_for_each_bay() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        for survey in [
+            survey("bay-1", "winter", "2026-01-10", "2026-07-10"),
+            survey("bay-1", "spring", "2026-03-01", "2026-09-01"),
+            survey("bay-2", "old", "2025-03-01", "2025-09-01"),
+            survey("bay-3", "coming", "2026-04-01", "2026-10-01"),
+        ] {
+            assert!(record_survey(conn, SHOP, &survey, noon()).await.unwrap());
+        }
+        let counting = async |date| {
+            let surveys = surveys_that_count(conn, SHOP, date).await.unwrap();
+            surveys.into_iter().map(|survey| survey.survey_id).collect::<Vec<_>>()
+        };
+
+        assert_eq!(counting("2026-02-28").await, ["winter"]);
+        assert_eq!(counting("2026-03-01").await, ["spring"], "from the day it was taken");
+        assert_eq!(counting("2026-09-01").await, ["coming"], "no longer on the day it expires");
+        let newest = newest_survey(conn, SHOP, "bay-2").await.unwrap().unwrap();
+        assert_eq!(newest.survey_id, "old", "the newest is shown even when it no longer counts");
+    }
+
+    #[tokio::test]
+    async fn a_survey_of_the_same_name_is_not_recorded_again() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        let first = survey("bay-1", "spring", "2026-03-01", "2026-09-01");
+        let second = survey("bay-1", "spring", "2026-03-02", "2026-09-02");
+
+        assert!(record_survey(conn, SHOP, &first, noon()).await.unwrap());
+        assert!(!record_survey(conn, SHOP, &second, noon()).await.unwrap());
+
+        let kept = load_survey(conn, SHOP, "bay-1", "spring").await.unwrap();
+        assert_eq!(kept, Some(first));
+    }
+}

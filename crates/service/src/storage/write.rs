@@ -206,7 +206,8 @@ where
 /// How long to wait before a repeat: a random part of 5 ms, 10 ms, 20 ms and so on.
 fn pause(repeats: u32) -> Duration {
     let longest_us = (PAUSE_FIRST_MS << repeats.min(WRITE_RETRIES_MAX)) * 1_000;
-    // A version 4 UUID is random; its low 32 bits carry no fixed ones.
-    let random = u64::from(Uuid::new_v4().as_u128() as u32);
+    // A version 4 UUID is random, but for six fixed bits in its second half's first byte and in the
+    // first half's last bytes; the remainder below sees enough of the others.
+    let (random, _) = Uuid::new_v4().as_u64_pair();
     Duration::from_micros(longest_us / 2 + random % (longest_us / 2))
 }
