@@ -4,6 +4,7 @@
 //! loads, asks the core, stores. Storage holds every query. The core decides; nothing else does.
 
 pub mod app;
+pub mod caution;
 pub mod clock;
 pub mod command;
 pub mod error;
@@ -11,4 +12,6 @@ pub mod handlers;
 pub mod layers;
 pub mod limits;
 pub mod serve;
+pub mod snapshot;
 pub mod storage;
+pub mod use_cases;

@@ -252,8 +252,7 @@ fn local_date(definition: &ShopDefinition, now: DateTime<Utc>) -> NaiveDate {
 
 fn compute(loaded: Loaded, now: DateTime<Utc>) -> Result<ShopSnapshot, ServiceError> {
     // What was stored had been checked; a fault here means that the file was tampered with.
-    let definition =
-        ShopDefinition::try_from(&loaded.message).map_err(ServiceError::internal)?;
+    let definition = ShopDefinition::try_from(&loaded.message).map_err(ServiceError::internal)?;
     let date = local_date(&definition, now);
     let mut surveys = BTreeMap::new();
     for message in &loaded.surveys {

@@ -136,6 +136,19 @@ impl<T> Done<T> {
         });
         self
     }
+
+    /// Notes that a thing changed whose messages are encoded already.
+    #[must_use]
+    pub fn changed_bytes(
+        mut self,
+        kind: &'static str,
+        thing_id: impl Into<String>,
+        before: Option<Vec<u8>>,
+        after: Option<Vec<u8>>,
+    ) -> Self {
+        self.audit.push(AuditEntry { kind, thing_id: thing_id.into(), before, after });
+        self
+    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use crate::{
     error::ServiceError,
     storage::{CallParts, place_claims},
 };
-use baywright_api::{adhesive_told, v1};
+use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
     demand::PrerequisiteKind,
     fault::{Fault, FaultList},

@@ -6,7 +6,7 @@ use crate::{
     snapshot::ShopSnapshot,
     storage::{Call, CallParts, Done, Work, etag, jobs},
 };
-use baywright_api::{job_message, v1};
+use baywright_api::{job::job_message, v1};
 use baywright_core::{ids::ShopId, work::Job};
 use chrono::{DateTime, Utc};
 use prost::Message;

@@ -162,8 +162,7 @@ fn decide_one(
         })?);
     }
     let operation = job.operation_mut(id);
-    let state =
-        operation.ok_or_else(|| ServiceError::not_found("operation", id.as_str()))?.state;
+    let state = operation.ok_or_else(|| ServiceError::not_found("operation", id.as_str()))?.state;
     if readiness::decide_operation(job, id, &known, change.actor, reason, change.now) {
         return Ok(());
     }

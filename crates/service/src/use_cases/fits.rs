@@ -2,7 +2,10 @@
 
 use super::page::{PageSizes, page_key, page_size};
 use crate::{app::App, error::ServiceError, snapshot::FitKey};
-use baywright_api::{fit_message, v1};
+use baywright_api::{
+    fit::{FitAsked, fit_message},
+    v1,
+};
 use std::ops::Bound;
 
 const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
@@ -33,7 +36,8 @@ pub async fn list_fits(
     let mut last = None;
     for (key, fit) in wanted.by_ref().take(size) {
         let survey = snapshot.survey(&key.3).map(|survey| survey.id());
-        fits.push(fit_message(key, fit, survey));
+        let (procedure, method, vehicle_class, bay) = key;
+        fits.extend(fit_message(FitAsked { procedure, method, vehicle_class, bay, survey }, fit));
         last = Some(key);
     }
     let more = wanted.next().is_some();

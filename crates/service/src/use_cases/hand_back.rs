@@ -10,7 +10,7 @@ use crate::{
     error::ServiceError,
     storage::{CallParts, place_claims},
 };
-use baywright_api::{exception_told, v1};
+use baywright_api::{hand_back::exception_told, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
     readiness::hand_back_reasons,

@@ -9,7 +9,7 @@ use crate::{
     error::ServiceError,
     storage::jobs::{self as table, JobKey},
 };
-use baywright_api::{readiness_message, v1};
+use baywright_api::{readiness::readiness_message, v1};
 use baywright_core::readiness::readiness;
 use chrono::DateTime;
 
@@ -47,10 +47,8 @@ pub async fn list_jobs(
 ) -> Result<v1::ListJobsResponse, ServiceError> {
     let size = page_size(request.page_size, PAGES)?;
     let after = page_key(&request.page_token, read_key)?;
-    let mut states: Vec<_> = request
-        .states()
-        .filter(|state| *state != v1::JobState::Unspecified)
-        .collect();
+    let mut states: Vec<_> =
+        request.states().filter(|state| *state != v1::JobState::Unspecified).collect();
     if states.is_empty() {
         states = vec![v1::JobState::Expected, v1::JobState::OnSite];
     }

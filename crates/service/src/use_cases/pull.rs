@@ -129,7 +129,8 @@ async fn pull(
     }
     let jobs = present_jobs(tx, shop_id).await?;
     let plan = newest_plan(tx, shop_id).await?.unwrap_or_default();
-    let assignments: Result<Vec<_>, _> = plan.assignments.iter().map(Assignment::try_from).collect();
+    let assignments: Result<Vec<_>, _> =
+        plan.assignments.iter().map(Assignment::try_from).collect();
     let assignments = assignments.map_err(ServiceError::internal)?;
     let mut refusals = Vec::new();
     for candidate in order::candidates(technician.id(), &assignments, &jobs) {
@@ -240,9 +241,9 @@ fn free_place<'a>(
     let mut in_the_way = Vec::new();
     for place in places {
         let claims = floor.shop.claims_of_place(place);
-        let other = claims
-            .iter()
-            .find_map(|claim| floor.standing.get(claim).filter(|other| **other != *job.id.as_str()));
+        let other = claims.iter().find_map(|claim| {
+            floor.standing.get(claim).filter(|other| **other != *job.id.as_str())
+        });
         if let Some(other) = other {
             in_the_way.push(format!("{place} is taken by the vehicle of job {other}"));
             continue;
@@ -286,9 +287,12 @@ async fn take(
     let after = save_job(tx, call.shop_id(), &changed, Some(message)).await?;
     let fence = holding.fence.to_string();
     let reply = v1::PullTaskResponse { holding: Some(holding.clone()) };
-    Ok(Done::new(reply)
-        .changed("job", job.id.as_str(), Some(message), Some(&after))
-        .changed("holding", fence, None, Some(&holding)))
+    Ok(Done::new(reply).changed("job", job.id.as_str(), Some(message), Some(&after)).changed(
+        "holding",
+        fence,
+        None,
+        Some(&holding),
+    ))
 }
 
 fn holding(call: &Call, floor: &Floor<'_>, job: &Job, found: &Found<'_>) -> v1::Holding {
@@ -314,9 +318,7 @@ fn holding(call: &Call, floor: &Floor<'_>, job: &Job, found: &Found<'_>) -> v1::
         pulled_time: Some(timestamp(floor.now)),
         minutes: found.method.minutes().total(),
         caution: CAUTION.to_owned(),
-        procedure_revision: floor
-            .shop
-            .revision::<v1::Procedure>(found.procedure.id().as_str()),
+        procedure_revision: floor.shop.revision::<v1::Procedure>(found.procedure.id().as_str()),
         bay_revision: bay.map_or(0, |bay| floor.shop.revision::<v1::Bay>(bay.as_str())),
         survey_id: survey.map(|survey| survey.id().to_string()).unwrap_or_default(),
         ..v1::Holding::default()
@@ -335,8 +337,7 @@ fn start_checks(job: &Job, found: &Found<'_>) -> Vec<v1::AskedCheck> {
         .collect();
     let own = found.procedure.start_checks().iter();
     checks.extend(own.map(|one| asked(format!("check:{}", one.id), one.question.clone())));
-    for (index, finding) in
-        found.placement.into_iter().flat_map(Placement::to_confirm).enumerate()
+    for (index, finding) in found.placement.into_iter().flat_map(Placement::to_confirm).enumerate()
     {
         let zone = finding.zone.as_ref().map_or("body", |zone| zone.as_str());
         let remedy = finding.remedy().unwrap_or_default();
@@ -344,4 +345,3 @@ fn start_checks(job: &Job, found: &Found<'_>) -> Vec<v1::AskedCheck> {
     }
     checks
 }
-

@@ -114,7 +114,11 @@ fn statements(
         ));
     }
     for finding in &holding.findings {
-        statements.push(say(subject_of(&finding.need), finding.sentence.clone(), source_of(finding)));
+        statements.push(say(
+            subject_of(&finding.need),
+            finding.sentence.clone(),
+            source_of(finding),
+        ));
     }
     for one in &holding.prerequisites {
         let said = one.sign_off.as_ref().map_or_else(
@@ -175,7 +179,8 @@ fn adhesive_sentence(adhesive: &v1::Adhesive) -> String {
 fn subject_of(need: &str) -> &'static str {
     if need.starts_with("level") || need.starts_with("slope") {
         "floor"
-    } else if need.starts_with("light") || need.starts_with("colour") || need.starts_with("uniform") {
+    } else if need.starts_with("light") || need.starts_with("colour") || need.starts_with("uniform")
+    {
         "light"
     } else if need.contains("sun") {
         "sun"

@@ -70,10 +70,7 @@ async fn end_attempt<T: Message + Default>(
 }
 
 /// Codes as a scan found them; other tasks find none.
-fn codes_told(
-    faults: &mut FaultList,
-    messages: &[v1::FoundCode],
-) -> Vec<FoundCode> {
+fn codes_told(faults: &mut FaultList, messages: &[v1::FoundCode]) -> Vec<FoundCode> {
     let mut codes = Vec::new();
     for (index, message) in messages.iter().enumerate() {
         codes.extend(faults.take(&format!("codes[{index}]"), FoundCode::try_from(message)));

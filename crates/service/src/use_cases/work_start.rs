@@ -77,7 +77,11 @@ async fn start(
 }
 
 /// Takes the step, and undoes what the task undoes from its start on.
-fn begin(job: &mut Job, id: &baywright_core::ids::TaskId, now: DateTime<Utc>) -> Result<(), ServiceError> {
+fn begin(
+    job: &mut Job,
+    id: &baywright_core::ids::TaskId,
+    now: DateTime<Utc>,
+) -> Result<(), ServiceError> {
     let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     task.step(TaskEvent::Start)
         .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;

@@ -112,6 +112,5 @@ fn is_free(floor: &Floor<'_>, technician: &Technician) -> bool {
     let claim = format!("technician:{}", technician.id());
     let minute = TimeDelta::minutes(1);
     let shift = technician.parts().shift.windows(floor.now, floor.now + minute);
-    !floor.held.contains_key(&claim)
-        && shift.is_ok_and(|windows| windows.contains(floor.now))
+    !floor.held.contains_key(&claim) && shift.is_ok_and(|windows| windows.contains(floor.now))
 }

@@ -5,7 +5,10 @@ use crate::{
     app::App,
     error::ServiceError,
     storage::doubts::{Doubt, Doubted, raise_doubt},
-    use_cases::{record_evidence::Ending, work_holding::{HolderCall, held}},
+    use_cases::{
+        record_evidence::Ending,
+        work_holding::{HolderCall, held},
+    },
 };
 use baywright_api::v1;
 use baywright_core::{

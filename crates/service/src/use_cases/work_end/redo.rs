@@ -44,9 +44,8 @@ pub async fn redo_task(
         |change, job, (shop_id, id, reason, clear)| {
             Box::pin(async move {
                 let Some(id) = id else { return Ok(()) };
-                let task = job
-                    .task_mut(id)
-                    .ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+                let task =
+                    job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
                 task.step(TaskEvent::Redo)
                     .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
                 task.decision = Some(Decision {
