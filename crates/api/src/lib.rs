@@ -32,6 +32,7 @@ pub mod adhesive;
 mod bay;
 pub mod call_rule;
 mod estimate;
+pub mod fit;
 pub mod hand_back;
 mod hours;
 pub mod job;
