@@ -54,3 +54,6 @@ mod vehicle_class;
 /// reflection and for writing messages as JSON.
 pub const CONTRACT_DESCRIPTOR_SET: &[u8] =
     include_bytes!(concat!(env!("OUT_DIR"), "/contract.binpb"));
+
+#[cfg(test)]
+mod tests;
