@@ -32,6 +32,7 @@ pub mod adhesive;
 mod bay;
 pub mod call_rule;
 mod estimate;
+pub mod fit;
 pub mod hand_back;
 mod hours;
 pub mod job;
@@ -55,3 +56,6 @@ mod vehicle_class;
 /// reflection and for writing messages as JSON.
 pub const CONTRACT_DESCRIPTOR_SET: &[u8] =
     include_bytes!(concat!(env!("OUT_DIR"), "/contract.binpb"));
+
+#[cfg(test)]
+mod tests;

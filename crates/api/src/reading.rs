@@ -218,14 +218,12 @@ fn with_found<T>(
     all.finish(()).and(Err(noted))
 }
 
-/// Whether the field itself, or a field of the message that stands in it, was refused before.
+/// Whether the field, a message around it or a field inside of it was refused before.
 fn is_about_a_stand_in(refused: &BTreeSet<String>, field: &str) -> bool {
+    let around = field.match_indices('.').any(|(at, _)| refused.contains(&field[..at]));
     let member = format!("{field}.");
-    refused.contains(field)
-        || refused
-            .range::<str, _>((Bound::Included(member.as_str()), Bound::Unbounded))
-            .next()
-            .is_some_and(|next| next.starts_with(&member))
+    let mut after = refused.range::<str, _>((Bound::Included(member.as_str()), Bound::Unbounded));
+    around || refused.contains(field) || after.next().is_some_and(|next| next.starts_with(&member))
 }
 
 /// A path with some of its steps renamed; a rule names a step, with the list before it or `""` for
@@ -261,9 +259,12 @@ mod tests {
     #[test]
     fn what_a_constructor_says_about_a_stand_in_is_left_out() {
         let refused: BTreeSet<String> =
-            ["stations[0].pose.x_mm", "lines[1].operation_id"].map(str::to_owned).into();
+            ["stations[0].pose.x_mm", "lines[1].operation_id", "document"]
+                .map(str::to_owned)
+                .into();
         assert!(is_about_a_stand_in(&refused, "stations[0].pose"));
         assert!(is_about_a_stand_in(&refused, "lines[1].operation_id"));
+        assert!(is_about_a_stand_in(&refused, "document.reference"));
         assert!(!is_about_a_stand_in(&refused, "lines"));
         assert!(!is_about_a_stand_in(&refused, "stations[0].pos"));
     }
