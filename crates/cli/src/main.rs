@@ -1,1 +1,7 @@
-fn main() {}
+//! The `baywright` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    baywright_cli::run(std::env::args_os())
+}

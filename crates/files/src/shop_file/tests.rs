@@ -1,3 +1,5 @@
+#![expect(clippy::float_cmp, reason = "figures are read, not computed")]
+
 use super::parse;
 use baywright_api::v1::{
     self, CalledPrerequisite, SensorFamily, TaskKind, XDatum, YDatum, task_selector::Select,
