@@ -31,6 +31,8 @@ pub(super) struct Query<'q> {
     pub(super) as_before: bool,
     /// Per resource, its rank: among free ones the lowest is taken.
     pub(super) rank: &'q [u32],
+    /// Which option of each step is tried first, modulo their number.
+    pub(super) turn: usize,
     /// Ways to pass over at random, so that a search does not always take the same best one.
     pub(super) blink: Option<Blink>,
 }
@@ -38,7 +40,7 @@ pub(super) struct Query<'q> {
 impl<'q> Query<'q> {
     /// Any way at any cost.
     pub(super) fn plain(shop: &'q Shop<'_>, job: usize) -> Self {
-        Self { job, below: i64::MAX, as_before: false, rank: &shop.demand, blink: None }
+        Self { job, below: i64::MAX, as_before: false, rank: &shop.demand, turn: 0, blink: None }
     }
 }
 
@@ -208,7 +210,11 @@ impl<'b> Search<'b> {
             let from = ready.max(problem.now).max(job.release).max(spec.release).max(label.end);
             let blink = self.query.blink;
             let from = blink.map_or(from, |blink| from.max(blink.not_before));
-            for (option, way) in spec.options.iter().enumerate() {
+            let count = spec.options.len();
+            for at_option in 0..count {
+                // Of equally good ways the first tried stays, so the first one varies.
+                let option = (at_option + self.query.turn) % count;
+                let way = &spec.options[option];
                 if blink.is_some_and(|blink| blink.skips(step, option)) {
                     continue;
                 }

@@ -7,6 +7,7 @@
 
 use super::board::{Board, Standing, Worth};
 use super::insertion::{Blink, Query};
+use super::limits::OPTIONS_MAX;
 use super::schedule::settle;
 use super::seeded::Seeded;
 
@@ -28,6 +29,8 @@ pub(super) struct Search<'s> {
     /// Moves made in this cycle, and the cycle's length.
     moves: u64,
     cycle: u64,
+    /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
+    bold: bool,
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
@@ -43,6 +46,7 @@ impl<'s> Search<'s> {
             best_worth: worth,
             moves: 0,
             cycle: CYCLE_FIRST,
+            bold: false,
             least,
             bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
@@ -86,10 +90,16 @@ impl<'s> Search<'s> {
     fn limit(&mut self) -> Worth {
         if self.moves == self.cycle {
             self.moves = 0;
+            self.bold = !self.bold;
             self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
             let (worth, best) = (self.best_worth, self.best.clone());
             self.board = Board::with(self.board.shop, &best);
             self.worth = worth;
+        }
+        if self.worth.missing > 0 {
+            // Before every job has room, cost does not matter: any change may make room.
+            self.moves += 1;
+            return Worth { missing: self.worth.missing, cost: i64::MAX };
         }
         let gap = (self.best_worth.cost - self.bound).max(0);
         let halvings = 4 + 10 * self.moves / self.cycle;
@@ -124,17 +134,20 @@ impl<'s> Search<'s> {
         let base = self.board.worth();
         let mut cost = base.cost;
         let mut missing = base.missing - ruined.len();
+        let bold = self.bold || limit.missing > 0 || self.random.below(4) == 0;
         for job in ruined {
             left -= self.least[*job];
             // With fewer missing jobs than the limit, any cost will do.
             let below = if missing < limit.missing {
                 i64::MAX
             } else {
-                (limit.cost - cost - left).saturating_add(1)
+                limit.cost.saturating_sub(cost + left).saturating_add(1)
             };
-            let blink = self.blink(*job);
+            let blink = if bold { self.blink(*job) } else { None };
             let (job, rank) = (*job, &self.rank);
-            match settle(&mut self.board, Query { job, below, as_before: false, rank, blink }) {
+            let turn = self.random.below(OPTIONS_MAX);
+            let query = Query { job, below, as_before: false, rank, turn, blink };
+            match settle(&mut self.board, query) {
                 Some(paid) => cost += paid,
                 None => missing += 1,
             }
@@ -162,8 +175,8 @@ impl<'s> Search<'s> {
 
     /// Now and then some options, or the earliest starts, are passed over.
     fn blink(&mut self, job: usize) -> Option<Blink> {
-        let bits = |random: &mut Seeded| random.next() & random.next() & random.next();
-        match self.random.below(8) {
+        let bits = |random: &mut Seeded| random.next() & random.next();
+        match self.random.below(3) {
             0 => Some(Blink { options: bits(&mut self.random), not_before: i64::MIN }),
             1 => {
                 let (from, until) = self.window(job);
@@ -287,7 +300,7 @@ impl<'s> Search<'s> {
     fn order(&mut self, jobs: &mut [usize]) {
         self.random.shuffle(jobs);
         let problem = self.board.shop.problem;
-        match self.random.below(5) {
+        match self.random.below(3) {
             0 => jobs.sort_by_key(|job| problem.jobs[*job].due),
             1 => jobs.sort_by_key(|job| -problem.jobs[*job].weight),
             2 => jobs.sort_by_key(|job| std::cmp::Reverse(self.excess(*job))),
