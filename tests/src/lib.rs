@@ -1,1 +1,4 @@
-//! Empty for now.
+//! Whole-system checks: the plans' referee and a generator of planning problems.
+
+pub mod generator;
+pub mod referee;

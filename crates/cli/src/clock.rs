@@ -11,10 +11,9 @@ pub(crate) struct ShopClock(Tz);
 
 impl ShopClock {
     pub(crate) fn new(time_zone: &str) -> Result<Self, Failure> {
-        time_zone
-            .parse()
-            .map(Self)
-            .map_err(|_| Failure::Reply(format!("the time zone \"{time_zone}\" is not known here")))
+        time_zone.parse().map(Self).map_err(|error| {
+            Failure::Reply(format!("the time zone \"{time_zone}\" is not known here: {error}"))
+        })
     }
 
     /// Date, time and the zone's abbreviation: `2026-05-05 07:30 WEST`.

@@ -24,6 +24,7 @@ mod put_back;
 mod record;
 mod redo;
 mod sign_off;
+mod solve;
 mod start;
 mod survey;
 
@@ -63,12 +64,14 @@ pub(crate) enum Command {
     Holdings(holdings::Holdings),
     HandBack(hand_back::HandBack),
     Record(record::Record),
+    Solve(solve::Solve),
 }
 
 /// Runs one command.
 pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
     let session = Session::new(&arguments.global)?;
     match arguments.command {
+        Command::Solve(command) => command.run(session.json),
         Command::Apply(command) => command.run(&session).await,
         Command::Survey(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,

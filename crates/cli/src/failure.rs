@@ -23,6 +23,8 @@ pub(crate) enum Failure {
     FileFaults(Vec<(PathBuf, FileFaults)>),
     /// A planning problem with its faults, each a sentence that begins with a JSON path.
     ProblemFaults { path: PathBuf, faults: Vec<String> },
+    /// The planner has no plan to give.
+    NoPlan { sentence: String },
     /// The service cannot be reached or did not answer.
     Unreachable { server: String, cause: String },
     /// Standard output cannot be written.
@@ -41,7 +43,7 @@ impl Failure {
     /// The documented exit code.
     pub(crate) fn exit_code(&self) -> u8 {
         match self {
-            Self::Refused(_) | Self::NotHeld { .. } | Self::Reply(_) => 1,
+            Self::Refused(_) | Self::NotHeld { .. } | Self::NoPlan { .. } | Self::Reply(_) => 1,
             Self::Usage { .. }
             | Self::FileAccess { .. }
             | Self::FileTooLong { .. }
@@ -85,6 +87,10 @@ impl fmt::Display for Failure {
                     "hint: the format is described in the planning documents; nothing was planned."
                 )
             }
+            Self::NoPlan { sentence } => write!(
+                f,
+                "error: {sentence}.\nhint: give more epochs, or let jobs be left out with leave_out_cost."
+            ),
             Self::Unreachable { server, cause } => write!(
                 f,
                 "error: the service at {server} cannot be reached: {cause}.\n\

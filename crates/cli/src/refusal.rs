@@ -94,7 +94,7 @@ fn hint(reason: &str) -> Option<&'static str> {
 mod tests {
     use super::*;
     use tonic::Code;
-    use tonic_types::{ErrorDetails, StatusExt as _};
+    use tonic_types::ErrorDetails;
 
     #[test]
     fn every_faulty_field_and_every_entry_stands_on_its_own_line() {

@@ -3,3 +3,4 @@
 pub mod demand;
 pub mod fault;
 pub mod ids;
+pub mod planner;

@@ -18,7 +18,8 @@ pub(crate) struct Prerequisite {
     /// The job.
     job: String,
     /// The prerequisite.
-    prerequisite: String,
+    #[arg(value_name = "PREREQUISITE")]
+    name: String,
     /// Where it stands; that it is met is said by sign-off.
     #[arg(long, value_parser = ["open", "booked", "on-order", "failed"])]
     state: String,
@@ -41,7 +42,7 @@ impl Prerequisite {
         let request = UpdatePrerequisiteRequest {
             shop_id: session.shop()?,
             job_id: self.job,
-            prerequisite_id: self.prerequisite,
+            prerequisite_id: self.name,
             state,
             expected_time,
             party: self.party.unwrap_or_default(),

@@ -1,0 +1,112 @@
+//! From a problem to a plan: bound, rules, then epochs of search until told to stop.
+//!
+//! There is no clock here. The caller is asked between epochs whether to stop; (problem, seed, threads,
+//! epochs done) decide the plan byte for byte.
+
+use super::board::{Board, Standing};
+use super::bound;
+use super::limits::THREADS_MAX;
+use super::plan::{Plan, PlanStatus};
+use super::problem::Problem;
+use super::ruin;
+use super::schedule::best_of_rules;
+use super::shop::Shop;
+
+/// How long and with what seed to search.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SolveOptions {
+    /// The seed of all random choices.
+    pub seed: u64,
+    /// Worker threads, from 1 to [`THREADS_MAX`].
+    pub threads: u32,
+    /// The most epochs; none leaves the end to the caller's stop condition and the proof.
+    pub epochs: Option<u64>,
+}
+
+/// How the search stands after an epoch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EpochReport {
+    /// Epochs done; 0 when only the rules were tried.
+    pub epochs: u64,
+    /// Jobs that must be planned and are not yet.
+    pub missing: usize,
+    /// The best plan's cost; it is a plan only when nothing is missing.
+    pub cost: i64,
+    /// The proved lower bound.
+    pub bound: i64,
+}
+
+/// Why there is no plan to give.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SolveError {
+    /// The thread count is outside its limits.
+    #[error("threads is {0}; it must lie between 1 and {THREADS_MAX}")]
+    Threads(u32),
+    /// No plan was found in the epochs given; that none exists is not proved.
+    #[error("no plan was found in {epochs} epochs for the jobs that must be planned: {}", jobs.join(", "))]
+    NoPlanFound {
+        /// The jobs that must be planned and found no room.
+        jobs: Vec<String>,
+        /// The epochs searched.
+        epochs: u64,
+    },
+}
+
+/// Plans a problem. `stop` is asked after the first plans and after each epoch.
+///
+/// The status is `impossible` only when it is proved: some job that must be planned has no way to
+/// stand even when no other job is there, fixed steps apart. Where every job could stand alone but no
+/// plan for all was found, that is [`SolveError::NoPlanFound`].
+///
+/// # Errors
+/// [`SolveError`] when an option is out of its limits or no plan was found.
+pub fn solve(
+    problem: &Problem,
+    options: SolveOptions,
+    stop: &mut dyn FnMut(&EpochReport) -> bool,
+) -> Result<Plan, SolveError> {
+    if !(1..=THREADS_MAX).contains(&options.threads) {
+        return Err(SolveError::Threads(options.threads));
+    }
+    let alone = bound::alone(problem);
+    let stamp = |mut plan: Plan, epochs: u64| {
+        plan.seed = options.seed;
+        plan.threads = options.threads;
+        plan.epochs = epochs;
+        plan
+    };
+    if !alone.impossible.is_empty() {
+        let mut plan = Plan::new(PlanStatus::Impossible, Vec::new());
+        plan.why = alone.impossible.iter().map(|job| problem.jobs[*job].id.clone()).collect();
+        return Ok(stamp(plan, 0));
+    }
+    let shop = Shop::new(problem);
+    let start = best_of_rules(&shop);
+    let mut workers = ruin::workers(&start, &alone.least, options.seed, options.threads);
+    let mut epochs = 0;
+    let mut best = 0;
+    loop {
+        let (worth, _) = workers[best].best();
+        let proved = worth.missing == 0 && worth.cost <= alone.bound;
+        let report =
+            EpochReport { epochs, missing: worth.missing, cost: worth.cost, bound: alone.bound };
+        if proved || options.epochs.is_some_and(|most| epochs >= most) || stop(&report) {
+            break;
+        }
+        best = ruin::epoch(&mut workers);
+        epochs += 1;
+    }
+    let (worth, standing) = workers[best].best();
+    if worth.missing > 0 {
+        let missing = problem.jobs.iter().zip(standing).filter(|(_, s)| **s == Standing::Missing);
+        let jobs = missing.map(|(job, _)| job.id.clone()).collect();
+        return Err(SolveError::NoPlanFound { jobs, epochs });
+    }
+    let board = Board::with(&shop, standing);
+    let status =
+        if worth.cost <= alone.bound { PlanStatus::ProvedBest } else { PlanStatus::Feasible };
+    let mut plan = Plan::new(status, board.planned_jobs());
+    plan.cost = Some(worth.cost);
+    plan.bound = Some(alone.bound);
+    Ok(stamp(plan, epochs))
+}
