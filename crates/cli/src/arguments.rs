@@ -29,21 +29,29 @@ pub(crate) struct Arguments {
 
 /// Options that stand before or after any command.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "Options of every command")]
 pub(crate) struct Global {
     /// Address of the service.
     #[arg(
         long,
         global = true,
         env = "BAYWRIGHT_SERVER",
+        hide_env_values = true,
         value_name = "URL",
         default_value = "http://127.0.0.1:7420"
     )]
     pub(crate) server: String,
     /// Name of the shop; required by every command except apply and solve.
-    #[arg(long, global = true, env = "BAYWRIGHT_SHOP", value_name = "ID")]
+    #[arg(long, global = true, env = "BAYWRIGHT_SHOP", hide_env_values = true, value_name = "ID")]
     pub(crate) shop: Option<String>,
     /// Who acts, for the audit trail; by default the login name, else "command line".
-    #[arg(long, global = true, env = "BAYWRIGHT_ACTOR", value_name = "NAME")]
+    #[arg(
+        long,
+        global = true,
+        env = "BAYWRIGHT_ACTOR",
+        hide_env_values = true,
+        value_name = "NAME"
+    )]
     pub(crate) actor: Option<String>,
     /// Print the reply as JSON, in the canonical form of protocol buffers.
     #[arg(long, global = true)]
