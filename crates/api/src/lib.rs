@@ -38,7 +38,6 @@ mod hours;
 pub mod job;
 pub mod kinds;
 pub mod plan;
-pub mod plan;
 mod prerequisite;
 pub mod procedure;
 pub mod readiness;

@@ -49,7 +49,7 @@ fn least_costs(problem: &Problem) -> (Vec<i64>, Vec<usize>) {
     for (job, spec) in problem.jobs.iter().enumerate() {
         let left_out = left_out_cost(problem.cost, spec);
         let below = left_out.unwrap_or(super::limits::COST_MAX);
-        let query = Query { job, below, as_before: false, rank: &shop.demand };
+        let query = Query { below, ..Query::plain(&shop, job) };
         let found = insertion::find(&board, query);
         if found.best.is_none() && found.proved && left_out.is_none() {
             impossible.push(job);

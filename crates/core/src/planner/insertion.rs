@@ -14,7 +14,7 @@ mod matching;
 use super::board::Board;
 use super::placement::{Placed, Placement, finish_cost};
 use super::problem::{Job, Step, StepOption};
-use super::shop::JobFacts;
+use super::shop::{JobFacts, Shop};
 use super::span::{Span, earliest, earliest_inside, subtract};
 use label::{Label, Labels};
 
@@ -31,6 +31,34 @@ pub(super) struct Query<'q> {
     pub(super) as_before: bool,
     /// Per resource, its rank: among free ones the lowest is taken.
     pub(super) rank: &'q [u32],
+    /// Which option of each step is tried first, modulo their number.
+    pub(super) turn: usize,
+    /// Ways to pass over at random, so that a search does not always take the same best one.
+    pub(super) blink: Option<Blink>,
+}
+
+impl<'q> Query<'q> {
+    /// Any way at any cost.
+    pub(super) fn plain(shop: &'q Shop<'_>, job: usize) -> Self {
+        Self { job, below: i64::MAX, as_before: false, rank: &shop.demand, turn: 0, blink: None }
+    }
+}
+
+/// Which options and starts one search passes over (blinks, after Christiaens and Vanden Berghe,
+/// "Slack induction by string removals for vehicle routing problems", Transportation Science 54
+/// (2020), where positions are passed over).
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Blink {
+    /// One bit per option, counted over the whole job modulo 64: passed over where set.
+    pub(super) options: u64,
+    /// No step starts earlier.
+    pub(super) not_before: i64,
+}
+
+impl Blink {
+    fn skips(self, step: usize, option: usize) -> bool {
+        self.options >> ((step * 11 + option) % 64) & 1 == 1
+    }
 }
 
 /// What one search found.
@@ -180,7 +208,16 @@ impl<'b> Search<'b> {
                 next_fixed.and_then(|step| job.steps[step].fixed.as_ref()).map(|f| f.start);
             let until = fixed_start.map_or(problem.horizon, |start| start.min(problem.horizon));
             let from = ready.max(problem.now).max(job.release).max(spec.release).max(label.end);
-            for (option, way) in spec.options.iter().enumerate() {
+            let blink = self.query.blink;
+            let from = blink.map_or(from, |blink| from.max(blink.not_before));
+            let count = spec.options.len();
+            for at_option in 0..count {
+                // Of equally good ways the first tried stays, so the first one varies.
+                let option = (at_option + self.query.turn) % count;
+                let way = &spec.options[option];
+                if blink.is_some_and(|blink| blink.skips(step, option)) {
+                    continue;
+                }
                 let trial = Trial { step, spec, option, way, from, until };
                 self.extend_option(labels, at, &label, trial);
             }

@@ -363,3 +363,6 @@ impl StepOption {
         &self.needs
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,10 +2,12 @@
 //! costs least; keep what is not much worse, remember what is best.
 //!
 //! Sources: Schrimpf and others, "Record breaking optimization results using the ruin and recreate
-//! principle", J. of Computational Physics 159 (2000); acceptance by Burke and Bykov, "The late
-//! acceptance hill-climbing heuristic", European J. of Operational Research 258 (2017).
+//! principle", J. of Computational Physics 159 (2000); acceptance by Dueck
+//! and Scheuer, "Threshold accepting", J. of Computational Physics 90 (1990).
 
 use super::board::{Board, Standing, Worth};
+use super::insertion::{Blink, Query};
+use super::limits::OPTIONS_MAX;
 use super::schedule::settle;
 use super::seeded::Seeded;
 
@@ -13,8 +15,9 @@ use super::seeded::Seeded;
 const MOVES_PER_EPOCH: usize = 60;
 /// The most jobs taken off in one move.
 const RUINED_MAX: usize = 7;
-/// How many moves back a plan is compared with.
-const MEMORY: usize = 60;
+/// The moves of the first cycle of falling tolerance, and the most of any.
+const CYCLE_FIRST: u64 = 1_500;
+const CYCLE_MAX: u64 = 60_000;
 
 /// One search under way; cloned per worker.
 #[derive(Debug, Clone)]
@@ -23,10 +26,14 @@ pub(super) struct Search<'s> {
     worth: Worth,
     best: Vec<Standing>,
     best_worth: Worth,
-    memory: Vec<Worth>,
-    moves: usize,
+    /// Moves made in this cycle, and the cycle's length.
+    moves: u64,
+    cycle: u64,
+    /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
+    bold: bool,
     /// Per job, the least it can cost.
     least: &'s [i64],
+    bound: i64,
     rank: Vec<u32>,
     random: Seeded,
 }
@@ -37,9 +44,11 @@ impl<'s> Search<'s> {
         Self {
             best: board.standing().to_vec(),
             best_worth: worth,
-            memory: vec![worth; MEMORY],
             moves: 0,
+            cycle: CYCLE_FIRST,
+            bold: false,
             least,
+            bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
             random,
             worth,
@@ -58,7 +67,7 @@ impl<'s> Search<'s> {
         self.worth = worth;
         self.best_worth = worth;
         self.best = standing.to_vec();
-        self.memory.fill(worth);
+        self.moves = 0;
     }
 
     /// Makes a fixed number of moves.
@@ -67,16 +76,38 @@ impl<'s> Search<'s> {
             return;
         }
         for _ in 0..MOVES_PER_EPOCH {
-            let slot = self.moves % MEMORY;
-            self.moves += 1;
-            let limit = self.memory[slot].max(self.worth);
+            let limit = self.limit();
             self.one_move(limit);
-            self.memory[slot] = self.worth;
             if self.worth < self.best_worth {
                 self.best_worth = self.worth;
                 self.best = self.board.standing().to_vec();
             }
         }
+    }
+
+    /// How bad the plan after a move may be. Over a cycle the tolerance falls from a sixteenth of
+    /// what could be gained at best to next to nothing; then a longer cycle starts from the best.
+    fn limit(&mut self) -> Worth {
+        if self.moves == self.cycle {
+            self.moves = 0;
+            self.bold = !self.bold;
+            self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
+            let (worth, best) = (self.best_worth, self.best.clone());
+            self.board = Board::with(self.board.shop, &best);
+            self.worth = worth;
+        }
+        if self.worth.missing > 0 {
+            // Before every job has room, cost does not matter: any change may make room.
+            self.moves += 1;
+            return Worth { missing: self.worth.missing, cost: i64::MAX };
+        }
+        let gap = (self.best_worth.cost - self.bound).max(0);
+        let halvings = 4 + 10 * self.moves / self.cycle;
+        self.moves += 1;
+        let share = self.random.next() >> 54;
+        let tolerance = i128::from(gap >> halvings) * i128::from(share) >> 10;
+        let cost = self.worth.cost.saturating_add(i64::try_from(tolerance).unwrap_or(0));
+        Worth { missing: self.worth.missing, cost }
     }
 
     fn one_move(&mut self, limit: Worth) {
@@ -103,15 +134,20 @@ impl<'s> Search<'s> {
         let base = self.board.worth();
         let mut cost = base.cost;
         let mut missing = base.missing - ruined.len();
+        let bold = self.bold || limit.missing > 0 || self.random.below(4) == 0;
         for job in ruined {
             left -= self.least[*job];
             // With fewer missing jobs than the limit, any cost will do.
             let below = if missing < limit.missing {
                 i64::MAX
             } else {
-                (limit.cost - cost - left).saturating_add(1)
+                limit.cost.saturating_sub(cost + left).saturating_add(1)
             };
-            match settle(&mut self.board, *job, &self.rank, below, false) {
+            let blink = if bold { self.blink(*job) } else { None };
+            let (job, rank) = (*job, &self.rank);
+            let turn = self.random.below(OPTIONS_MAX);
+            let query = Query { job, below, as_before: false, rank, turn, blink };
+            match settle(&mut self.board, query) {
                 Some(paid) => cost += paid,
                 None => missing += 1,
             }
@@ -134,6 +170,22 @@ impl<'s> Search<'s> {
         for (rank, demand) in self.rank.iter_mut().zip(demand) {
             let noise = u32::try_from(self.random.below(spread + 1)).unwrap_or(0);
             *rank = demand.saturating_add(noise);
+        }
+    }
+
+    /// Now and then some options, or the earliest starts, are passed over.
+    fn blink(&mut self, job: usize) -> Option<Blink> {
+        let bits = |random: &mut Seeded| random.next() & random.next();
+        match self.random.below(3) {
+            0 => Some(Blink { options: bits(&mut self.random), not_before: i64::MIN }),
+            1 => {
+                let (from, until) = self.window(job);
+                let length = usize::try_from(until - from).unwrap_or(1);
+                let delay = self.random.below(self.random.clone().below(length) + 1);
+                let not_before = from + super::check::as_i64(delay);
+                Some(Blink { options: 0, not_before })
+            }
+            _ => None,
         }
     }
 
@@ -248,7 +300,7 @@ impl<'s> Search<'s> {
     fn order(&mut self, jobs: &mut [usize]) {
         self.random.shuffle(jobs);
         let problem = self.board.shop.problem;
-        match self.random.below(5) {
+        match self.random.below(3) {
             0 => jobs.sort_by_key(|job| problem.jobs[*job].due),
             1 => jobs.sort_by_key(|job| -problem.jobs[*job].weight),
             2 => jobs.sort_by_key(|job| std::cmp::Reverse(self.excess(*job))),

@@ -92,23 +92,17 @@ fn work(shop: &Shop<'_>, job: usize) -> i64 {
 }
 
 /// Puts a job that is off the board where it costs least, or leaves it out, when that costs less
-/// than `below` (the makespan's growth included); says what it then costs, none when it is missing.
-pub(super) fn settle(
-    board: &mut Board<'_>,
-    job: usize,
-    rank: &[u32],
-    below: i64,
-    as_before: bool,
-) -> Option<i64> {
+/// than the query's `below` (the makespan's growth included); says what it then costs, none when it is missing.
+pub(super) fn settle(board: &mut Board<'_>, query: Query<'_>) -> Option<i64> {
+    let Query { job, below, .. } = query;
     let problem = board.shop.problem;
     let left_out = left_out_cost(problem.cost, &problem.jobs[job]).filter(|cost| *cost < below);
     let limit = left_out.map_or(below, |cost| cost + 1);
-    let query = Query { job, below: limit, as_before, rank };
-    if let Some((cost, placement)) = insertion::find(board, query).best {
+    if let Some((cost, placement)) = insertion::find(board, Query { below: limit, ..query }).best {
         board.put(job, Standing::Placed(placement));
         return Some(cost);
     }
-    if left_out.is_some() && !as_before {
+    if left_out.is_some() && !query.as_before {
         board.put(job, Standing::LeftOut);
         return left_out;
     }
@@ -146,11 +140,13 @@ fn build_in_order<'s>(shop: &'s Shop<'s>, order: &[usize], keep: bool) -> Board<
             shop.problem.jobs[job].steps.iter().all(|s| s.previous.is_some() || s.is_fixed())
         };
         left.retain(|job| {
-            !had(*job) || settle(&mut board, *job, &shop.demand, i64::MAX, true).is_none()
+            !had(*job)
+                || settle(&mut board, Query { as_before: true, ..Query::plain(shop, *job) })
+                    .is_none()
         });
     }
     for job in left {
-        settle(&mut board, job, &shop.demand, i64::MAX, false);
+        settle(&mut board, Query::plain(shop, job));
     }
     board
 }

@@ -1,0 +1,129 @@
+//! The commands, one file each.
+
+mod accept;
+mod apply;
+mod arrive;
+mod codes;
+mod decide;
+mod estimate;
+mod fail;
+mod finish;
+mod fits;
+mod glass;
+mod hand_back;
+mod held_task;
+mod holdings;
+mod job;
+mod jobs;
+mod move_vehicle;
+mod next;
+mod outside;
+mod plan;
+mod prerequisite;
+mod put_back;
+mod record;
+mod redo;
+mod sign_off;
+mod solve;
+mod start;
+mod survey;
+
+use crate::answer;
+use crate::arguments::Arguments;
+use crate::failure::Failure;
+use crate::json;
+use crate::session::Session;
+use crate::views;
+use baywright_api::v1::{ConditionsRecord, Job};
+use clap::Subcommand;
+use prost::Message;
+
+/// What can be asked for.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    Apply(apply::Apply),
+    Survey(survey::Survey),
+    Fits(fits::Fits),
+    Estimate(estimate::Estimate),
+    Accept(accept::Accept),
+    Decide(decide::Decide),
+    Arrive(arrive::Arrive),
+    Move(move_vehicle::MoveVehicle),
+    SignOff(sign_off::SignOff),
+    Prerequisite(prerequisite::Prerequisite),
+    Outside(outside::Outside),
+    Job(job::Job),
+    Jobs(jobs::Jobs),
+    Plan(plan::Plan),
+    Next(next::Next),
+    Start(start::Start),
+    Finish(finish::Finish),
+    Fail(fail::Fail),
+    PutBack(put_back::PutBack),
+    Redo(redo::Redo),
+    Holdings(holdings::Holdings),
+    HandBack(hand_back::HandBack),
+    Record(record::Record),
+    Solve(solve::Solve),
+}
+
+/// Runs one command.
+pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
+    let session = Session::new(&arguments.global)?;
+    match arguments.command {
+        Command::Solve(command) => command.run(session.json),
+        Command::Apply(command) => command.run(&session).await,
+        Command::Survey(command) => command.run(&session).await,
+        Command::Fits(command) => command.run(&session).await,
+        Command::Estimate(command) => command.run(&session).await,
+        Command::Accept(command) => command.run(&session).await,
+        Command::Decide(command) => command.run(&session).await,
+        Command::Arrive(command) => command.run(&session).await,
+        Command::Move(command) => command.run(&session).await,
+        Command::SignOff(command) => command.run(&session).await,
+        Command::Prerequisite(command) => command.run(&session).await,
+        Command::Outside(command) => command.run(&session).await,
+        Command::Job(command) => command.run(&session).await,
+        Command::Jobs(command) => command.run(&session).await,
+        Command::Plan(command) => command.run(&session).await,
+        Command::Next(command) => command.run(&session).await,
+        Command::Start(command) => command.run(&session).await,
+        Command::Finish(command) => command.run(&session).await,
+        Command::Fail(command) => command.run(&session).await,
+        Command::PutBack(command) => command.run(&session).await,
+        Command::Redo(command) => command.run(&session).await,
+        Command::Holdings(command) => command.run(&session).await,
+        Command::HandBack(command) => command.run(&session).await,
+        Command::Record(command) => command.run(&session).await,
+    }
+}
+
+/// Prints a reply that holds a job: as JSON under the reply's own name, else the job as text.
+async fn print_job<M: Message>(
+    session: &Session,
+    reply_name: &str,
+    reply: &M,
+    job: Option<&Job>,
+) -> Result<(), Failure> {
+    if session.json {
+        return answer::write(&json::text(reply_name, reply)?);
+    }
+    let clock = session.clock().await?;
+    let job = job.cloned().unwrap_or_default();
+    answer::write(&views::job::text(&job, &[], clock))
+}
+
+/// Prints a reply that holds a conditions record.
+async fn print_record<M: Message>(
+    session: &Session,
+    reply_name: &str,
+    reply: &M,
+    record: Option<&ConditionsRecord>,
+) -> Result<(), Failure> {
+    if session.json {
+        return answer::write(&json::text(reply_name, reply)?);
+    }
+    let clock = session.clock().await?;
+    let record = record.cloned().unwrap_or_default();
+    answer::write(&views::record::text(&record, clock))
+}

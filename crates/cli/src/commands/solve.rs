@@ -1,0 +1,107 @@
+//! `solve`: plans a problem file without the service.
+//!
+//! The clock is read here and nowhere below: the search is asked to stop at the end of the epoch in
+//! which the seconds run out. With `--epochs` no clock is read at all, and the file is the same again.
+
+use crate::answer;
+use crate::failure::Failure;
+use crate::input;
+use baywright_core::planner::limits::{TEXT_BYTES_MAX, THREADS_MAX};
+use baywright_core::planner::{EpochReport, Plan, PlanStatus, Problem, SolveOptions, solve};
+use clap::Args;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Plan a problem file, without the service.
+///
+/// The plan is written beside its place and then put there whole, so that a reader never sees half
+/// of it. The same problem, seed, threads and epochs give the same file.
+#[derive(Debug, Args)]
+#[command(
+    after_long_help = "Example:\n  baywright solve tuesday.json --out plan.json --seconds 20 --seed 7 --threads 2"
+)]
+pub(crate) struct Solve {
+    /// Problem file (JSON, planning-problem/1).
+    problem: PathBuf,
+    /// Where the plan is written (JSON, planning-plan/1).
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// Stop at the end of the epoch in which so many seconds have passed.
+    #[arg(long, value_name = "S", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    seconds: u64,
+    /// Stop after so many epochs instead, or when the plan is proved best.
+    #[arg(long, value_name = "N", conflicts_with = "seconds")]
+    epochs: Option<u64>,
+    /// Seed of all random choices.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Worker threads.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(THREADS_MAX)))]
+    threads: u32,
+}
+
+impl Solve {
+    pub(crate) fn run(self, json: bool) -> Result<(), Failure> {
+        let begun = Instant::now();
+        let text = input::text(&self.problem, TEXT_BYTES_MAX)?;
+        let problem = Problem::from_json(&text).map_err(|faults| Failure::ProblemFaults {
+            path: self.problem.clone(),
+            faults: faults.into_list().iter().map(ToString::to_string).collect(),
+        })?;
+        let limit = Duration::from_secs(self.seconds);
+        let mut stop = |_: &EpochReport| self.epochs.is_none() && begun.elapsed() >= limit;
+        let options = SolveOptions { seed: self.seed, threads: self.threads, epochs: self.epochs };
+        let plan = solve(&problem, options, &mut stop)
+            .map_err(|error| Failure::NoPlan { sentence: error.to_string() })?;
+        let text = plan.to_json();
+        write_whole(&self.out, &text)?;
+        answer::write(&if json { text } else { summary(&plan, &self.out) })?;
+        if plan.status == PlanStatus::Impossible {
+            return Err(Failure::NoPlan {
+                sentence: format!(
+                    "no plan keeps every rule; the jobs concerned: {}",
+                    plan.why.join(", ")
+                ),
+            });
+        }
+        Ok(())
+    }
+}
+
+fn summary(plan: &Plan, out: &Path) -> String {
+    let figure =
+        |figure: Option<i64>| figure.map_or_else(|| "-".to_owned(), |value| value.to_string());
+    let left_out = plan.jobs.iter().filter(|job| job.left_out).count();
+    let proof = match plan.status {
+        PlanStatus::ProvedBest => "proved best",
+        PlanStatus::Feasible => "feasible",
+        PlanStatus::Impossible => "impossible",
+    };
+    format!(
+        "{}: {proof}, cost {}, bound {}, {} jobs, {left_out} left out, {} epochs, seed {}, {} threads",
+        out.display(),
+        figure(plan.cost),
+        figure(plan.bound),
+        plan.jobs.len(),
+        plan.epochs,
+        plan.seed,
+        plan.threads,
+    )
+}
+
+/// Writes a file beside its place, then puts it there in one step.
+fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
+    let access = |cause| Failure::FileAccess { path: path.to_owned(), cause };
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".{}.part", std::process::id()));
+    let beside = path.with_file_name(name);
+    let written = std::fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        .and_then(|()| std::fs::rename(&beside, path));
+    if written.is_err() {
+        // The first fault is the one to report; a part that was never made cannot be removed.
+        let _removed = std::fs::remove_file(&beside);
+    }
+    written.map_err(access)
+}

@@ -1,0 +1,151 @@
+//! Help: every command says what it does, what it takes, and gives one example.
+
+use super::baywright;
+use rstest::rstest;
+
+#[test]
+fn the_help_lists_every_command_and_the_exit_codes() {
+    let run = baywright(&["--help"]);
+    assert_eq!(run.code, 0);
+    let (_, after) = run.stdout.split_once("Commands:\n").unwrap();
+    let (commands, _) = after.split_once("\n\n").unwrap();
+    let names: Vec<&str> =
+        commands.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    assert_eq!(
+        names,
+        [
+            "apply",
+            "survey",
+            "fits",
+            "estimate",
+            "accept",
+            "decide",
+            "arrive",
+            "move",
+            "sign-off",
+            "prerequisite",
+            "outside",
+            "job",
+            "jobs",
+            "plan",
+            "next",
+            "start",
+            "finish",
+            "fail",
+            "put-back",
+            "redo",
+            "holdings",
+            "hand-back",
+            "record",
+            "solve",
+            "help"
+        ]
+    );
+    let tail = "\
+Exit codes:
+  0  done
+  1  refused by the service; the reason stands on standard error
+  2  a fault of usage or of a file
+  3  the service cannot be reached
+
+Example:
+  baywright --shop demo jobs
+
+baywright is a planning aid. The vehicle maker's current procedure, local codes and licensed
+practice decide; a wrong calibration is dangerous.
+";
+    assert!(run.stdout.ends_with(tail), "{}", run.stdout);
+}
+
+#[rstest]
+#[case::apply("apply <FILE>", "apply shop.toml --dry-run")]
+#[case::survey("survey <BAY> <FILE>", "survey bay-1 survey-bay-1.csv")]
+#[case::fits("fits", "fits --procedure front-camera-static")]
+#[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
+#[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]
+#[case::decide("decide --reason <TEXT> <JOB> <OPERATION>", "decide J-1003 2 --nothing")]
+#[case::arrive("arrive <JOB>", "arrive J-1001 --spot yard")]
+#[case::move_vehicle("move <JOB> <SPOT>", "move J-1001 yard")]
+#[case::sign_off("sign-off --evidence <TEXT> <JOB> <PREREQUISITE>", "sign-off J-1001 glass-parts")]
+#[case::prerequisite(
+    "prerequisite --state <STATE> <JOB> <PREREQUISITE>",
+    "prerequisite J-1004 glass-parts --state on-order"
+)]
+#[case::outside("outside --evidence <TEXT> <JOB> <OPERATION>", "outside J-1005 2")]
+#[case::job("job <JOB>", "job J-1001")]
+#[case::jobs("jobs", "jobs --state on-site")]
+#[case::plan("plan", "plan --days 2")]
+#[case::next("next <TECHNICIAN>", "next ines")]
+#[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
+#[case::finish("finish --technician <ID> <JOB> <TASK>", "finish J-1001 pre-scan --technician ines")]
+#[case::fail(
+    "fail --technician <ID> --cause <CAUSE> --note <TEXT> <JOB> <TASK>",
+    "--cause environment"
+)]
+#[case::put_back(
+    "put-back --technician <ID> --note <TEXT> <JOB> <TASK>",
+    "put-back J-1001 front-camera"
+)]
+#[case::redo("redo --reason <TEXT> <JOB> <TASK>", "redo J-1001 front-camera")]
+#[case::holdings("holdings [TECHNICIAN]", "holdings ines")]
+#[case::hand_back("hand-back <JOB>", "hand-back J-1001 --check")]
+#[case::record("record <JOB>", "record J-1001 --task front-camera")]
+#[case::solve("solve --out <FILE> <PROBLEM>", "solve tuesday.json --out plan.json")]
+fn every_command_has_its_usage_and_an_example(#[case] usage: &str, #[case] example: &str) {
+    let command = usage.split(' ').next().unwrap();
+    let run = baywright(&[command, "--help"]);
+    assert_eq!(run.code, 0);
+    assert!(run.stderr.is_empty());
+    let wanted: Vec<&str> =
+        usage.split_whitespace().filter(|word| !word.starts_with('-')).collect();
+    let shown = run.stdout.lines().find(|line| line.starts_with("Usage: ")).unwrap();
+    for word in wanted {
+        assert!(shown.contains(word), "{word} in {shown}");
+    }
+    let (_, examples) = run.stdout.split_once("\nExample:\n").unwrap();
+    assert!(examples.contains(example), "{examples}");
+    let about = run.stdout.lines().next().unwrap();
+    assert!(about.len() > 8, "{about}");
+}
+
+#[test]
+fn the_example_of_every_command_is_understood() {
+    let run = baywright(&["--help"]);
+    let (_, after) = run.stdout.split_once("Commands:\n").unwrap();
+    let (commands, _) = after.split_once("\n\n").unwrap();
+    let names = commands.lines().filter_map(|line| line.split_whitespace().next());
+    // Side by side, because each waits a second for a service that does not come.
+    std::thread::scope(|scope| {
+        for command in names.filter(|name| *name != "help") {
+            scope.spawn(move || check_example(command));
+        }
+    });
+}
+
+#[track_caller]
+fn check_example(command: &str) {
+    let help = baywright(&[command, "--help"]).stdout;
+    let (_, example) = help.split_once("\nExample:\n").unwrap();
+    let words = shell_words(&example.replace("\\\n", " "));
+    let mut words: Vec<&str> = words.iter().map(String::as_str).skip(1).collect();
+    words.extend(["--server", super::NOBODY]);
+    let run = baywright(&words);
+    // Understood: it fails only because a file or the service is not there.
+    let understood = run.code == 3 || run.stderr.contains("cannot be used");
+    assert!(understood, "{command}: {}", run.stderr);
+}
+
+/// Splits an example as a shell would, as far as the examples go: spaces and single quotes.
+fn shell_words(text: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for character in text.trim().chars() {
+        match character {
+            '\'' => quoted = !quoted,
+            space if space.is_whitespace() && !quoted => words.push(String::new()),
+            other => words.last_mut().unwrap().push(other),
+        }
+    }
+    words.retain(|word| !word.is_empty());
+    words
+}

@@ -1,0 +1,86 @@
+//! Offline planning: the plan is written whole, the same again, and faults are all named.
+
+use super::baywright;
+use std::fs;
+use std::path::Path;
+
+const PROBLEM: &str = r#"{
+  "format": "planning-problem/1", "name": "two", "horizon": 100,
+  "places": [{"id": "bay-1"}], "resources": [], "cost": {"finish": 1},
+  "jobs": [
+    {"id": "A", "steps": [{"id": "scan", "options": [{"minutes": 30, "place": "bay-1"}]}]},
+    {"id": "B", "steps": [{"id": "scan", "options": [{"minutes": 10, "place": "bay-1"}]}]}
+  ]
+}"#;
+
+#[test]
+fn a_plan_is_written_whole_and_the_same_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let plans = ["a.json", "b.json"].map(|name| {
+        let out = folder.path().join(name);
+        let run = solve(folder.path(), PROBLEM, &out, &["--epochs", "2", "--seed", "7"]);
+        assert_eq!(run.code, 0, "{}", run.stderr);
+        // By hand: the short job first, 10 + 40.
+        assert!(run.stdout.contains("cost 50") && run.stdout.contains("seed 7"), "{}", run.stdout);
+        fs::read_to_string(out).unwrap()
+    });
+    assert_eq!(plans[0], plans[1]);
+    assert!(plans[0].contains("\"format\": \"planning-plan/1\""), "{}", plans[0]);
+    let names = fs::read_dir(folder.path()).unwrap().count();
+    assert_eq!(names, 3, "the problem and two plans, no part is left behind");
+}
+
+#[test]
+fn the_search_stops_when_its_seconds_are_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let begun = std::time::Instant::now();
+    let run = solve(folder.path(), PROBLEM, &out, &["--seconds", "1"]);
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    // An epoch of two jobs takes milliseconds; the rest is for a busy machine.
+    assert!(begun.elapsed().as_secs() < 20);
+}
+
+#[test]
+fn every_fault_of_a_problem_stands_with_its_path_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let problem = PROBLEM.replace("\"minutes\": 30", "\"minutes\": -30").replace("100", "\"x\"");
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "1"]);
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("problem.json: horizon is \"x\""), "{}", run.stderr);
+    assert!(
+        run.stderr.contains("problem.json: jobs[0].steps[0].options[0].minutes is -30"),
+        "{}",
+        run.stderr
+    );
+    assert!(!out.exists());
+}
+
+#[test]
+fn a_problem_without_a_plan_gives_code_1() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let problem = PROBLEM.replace("\"minutes\": 30", "\"minutes\": 300");
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "1"]);
+    assert_eq!(run.code, 1, "{}", run.stderr);
+    assert!(run.stderr.contains('A'), "{}", run.stderr);
+    assert!(fs::read_to_string(out).unwrap().contains("impossible"));
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("none").join("plan.json");
+    let run = solve(folder.path(), PROBLEM, &out, &["--epochs", "1"]);
+    assert_eq!(run.code, 2);
+    assert!(run.stderr.contains("cannot be used"), "{}", run.stderr);
+}
+
+fn solve(folder: &Path, problem: &str, out: &Path, options: &[&str]) -> super::Run {
+    let path = folder.join("problem.json");
+    fs::write(&path, problem).unwrap();
+    let mut arguments = vec!["solve", path.to_str().unwrap(), "--out", out.to_str().unwrap()];
+    arguments.extend(options);
+    baywright(&arguments)
+}

@@ -1,0 +1,68 @@
+//! Tasks named as text: `task:front-camera`, `kind:calibration`, `sensor:front-camera`, `all`;
+//! and what a piece of work undoes, which may also be `prerequisite:glass-clean`.
+
+use crate::reader::{Field, Table};
+use crate::words::Word as _;
+use baywright_api::v1::{
+    PrerequisiteKind, SensorFamily, TaskAfter, TaskKind, TaskSelector, UndoTarget,
+    task_selector::Select, undo_target::Target,
+};
+use baywright_core::ids::TaskId;
+
+/// The longest gap between two tasks, minutes: ten days.
+pub(crate) const GAP_MINUTES_MAX: u32 = 14_400;
+
+const SELECTOR: &str =
+    "be \"task:NAME\", \"kind:KIND\", \"sensor:SENSOR\" or \"all\", with a known kind or sensor";
+
+/// Some tasks of a job.
+pub(crate) fn tasks(field: &Field<'_>) -> Option<TaskSelector> {
+    let select = select(field.raw_text()?);
+    if select.is_none() {
+        field.refuse(SELECTOR, "name the tasks in one of these ways");
+    }
+    Some(TaskSelector { select: Some(select?) })
+}
+
+/// What must have passed before: a selector alone, or a table with a gap.
+pub(crate) fn after(field: &Field<'_>) -> Option<TaskAfter> {
+    if !field.is_table() {
+        return tasks(field).map(|before| TaskAfter { before: Some(before), gap_minutes: 0 });
+    }
+    field.table(|table: &Table<'_>| TaskAfter {
+        before: table.required("before", SELECTOR).and_then(|before| tasks(&before)),
+        gap_minutes: table.whole_if_any("gap_minutes", 0..=GAP_MINUTES_MAX).unwrap_or(0),
+    })
+}
+
+/// What a piece of work undoes.
+pub(crate) fn undo(field: &Field<'_>) -> Option<UndoTarget> {
+    let text = field.raw_text()?;
+    let target = match text.strip_prefix("prerequisite:") {
+        Some(kind) => {
+            PrerequisiteKind::from_word(kind).map(|kind| Target::Prerequisite(kind.into()))
+        }
+        None => select(text).map(|select| Target::Tasks(TaskSelector { select: Some(select) })),
+    };
+    if target.is_none() {
+        field.refuse(
+            format!("{SELECTOR}, or \"prerequisite:KIND\""),
+            "name what has to be done again in one of these ways",
+        );
+    }
+    Some(UndoTarget { target: Some(target?) })
+}
+
+fn select(text: &str) -> Option<Select> {
+    if text == "all" {
+        return Some(Select::All(true));
+    }
+    match text.split_once(':')? {
+        ("task", name) => TaskId::new(name).ok().map(|_| Select::TaskId(name.to_owned())),
+        ("kind", kind) => TaskKind::from_word(kind).map(|kind| Select::Kind(kind.into())),
+        ("sensor", sensor) => {
+            SensorFamily::from_word(sensor).map(|sensor| Select::Sensor(sensor.into()))
+        }
+        _ => None,
+    }
+}

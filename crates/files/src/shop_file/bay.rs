@@ -1,0 +1,94 @@
+//! A bay: its outline, and what stands, is painted and lets daylight in there.
+
+use crate::reader::{Field, Table};
+use baywright_api::v1::{
+    Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, Obstruction, Station,
+};
+use std::ops::RangeInclusive;
+
+/// Floor coordinates, millimetres either way.
+const FLOOR_MM: RangeInclusive<f64> = -200_000.0..=200_000.0;
+const HEIGHT_MM: RangeInclusive<f64> = 0.0..=30_000.0;
+
+pub(crate) fn read(table: &Table<'_>) -> Bay {
+    Bay {
+        bay_id: table.id("id"),
+        outline: outline(table),
+        ceiling_mm: table.number("ceiling_mm", 1_000.0..=30_000.0, "mm"),
+        obstructions: table.tables("obstruction", 200, obstruction),
+        stations: table.tables("station", 50, station),
+        daylight_openings: table.tables("daylight_opening", 100, daylight_opening),
+    }
+}
+
+fn obstruction(table: &Table<'_>) -> Obstruction {
+    let from_mm = table.number_if_any("from_mm", HEIGHT_MM, "mm").unwrap_or(0.0);
+    let to_mm = table.number_if_any("to_mm", HEIGHT_MM, "mm");
+    match to_mm {
+        None => table.fault(
+            "to_mm",
+            "missing or wrong",
+            "be the height of its upper end in mm",
+            "add \"to_mm\" here",
+        ),
+        Some(to_mm) if to_mm <= from_mm => {
+            table.fault(
+                "to_mm",
+                &to_mm.to_string(),
+                "be more than from_mm",
+                "measure both ends from the floor",
+            );
+        }
+        Some(_) => {}
+    }
+    Obstruction {
+        obstruction_id: table.id("id"),
+        outline: outline(table),
+        from_mm,
+        to_mm: to_mm.unwrap_or_default(),
+        metal: table.flag_or_no("metal"),
+        from_date: table.date_or_empty("from_date"),
+        to_date: table.date_or_empty("to_date"),
+    }
+}
+
+fn station(table: &Table<'_>) -> Station {
+    Station {
+        station_id: table.id("id"),
+        pose: Some(FloorPose {
+            x_mm: table.number("x_mm", FLOOR_MM, "mm"),
+            y_mm: table.number("y_mm", FLOOR_MM, "mm"),
+            heading_deg: table.number("heading_deg", -360.0..=360.0, "degrees"),
+        }),
+    }
+}
+
+fn daylight_opening(table: &Table<'_>) -> DaylightOpening {
+    DaylightOpening {
+        daylight_opening_id: table.id("id"),
+        kind: table.word::<DaylightOpeningKind>("kind"),
+        blind: table.flag_or_no("blind"),
+    }
+}
+
+fn outline(table: &Table<'_>) -> Vec<FloorPoint> {
+    let Some(field) = table
+        .required("outline_mm", "be a list of corners such as [[0, 0], [5000, 0], [5000, 7000]]")
+    else {
+        return Vec::new();
+    };
+    let corners = field.list(500);
+    if corners.len() < 3 {
+        field.refuse("have 3 to 500 corners", "give every corner in order, as [x, y] in mm");
+    }
+    corners.iter().filter_map(point).collect()
+}
+
+fn point(field: &Field<'_>) -> Option<FloorPoint> {
+    let pair = field.list(2);
+    let [x, y] = pair.as_slice() else {
+        field.refuse("be a corner such as [0, 5000]", "give x and y in mm");
+        return None;
+    };
+    Some(FloorPoint { x_mm: x.number(FLOOR_MM, "mm")?, y_mm: y.number(FLOOR_MM, "mm")? })
+}

@@ -1,0 +1,75 @@
+//! The shop itself: where it is, its hours, its spots and what the planner weighs.
+
+use crate::hours::parse_spans;
+use crate::reader::{Field, Table};
+use baywright_api::v1::{HoursException, LocalSpan, PlanWeights, Shop, Spot, WeeklyHours};
+
+/// The largest price of the planner.
+const WEIGHT_MAX: u32 = 1_000_000;
+
+pub(crate) fn read(table: &Table<'_>) -> Shop {
+    Shop {
+        shop_id: table.id("id"),
+        title: table.text("title"),
+        time_zone: table.text("time_zone"),
+        latitude_deg: table.number_if_any("latitude_deg", -90.0..=90.0, "degrees").unwrap_or(0.0),
+        longitude_deg: table
+            .number_if_any("longitude_deg", -180.0..=180.0, "degrees")
+            .unwrap_or(0.0),
+        bearing_deg: table.number_if_any("bearing_deg", 0.0..=360.0, "degrees").unwrap_or(0.0),
+        hours: table.nested("hours", week),
+        exceptions: exceptions(table),
+        spots: table.tables("spot", 1_000, spot),
+        weights: table.optional("weights").and_then(|field| field.table(weights)),
+    }
+}
+
+fn spot(table: &Table<'_>) -> Spot {
+    Spot { spot_id: table.id("id"), capacity: table.whole("capacity", 1..=1_000) }
+}
+
+fn weights(table: &Table<'_>) -> PlanWeights {
+    let weight = |key, default| table.whole_if_any(key, 0..=WEIGHT_MAX).unwrap_or(default);
+    PlanWeights {
+        lateness: weight("lateness", 100),
+        finish: weight("finish", 1),
+        r#move: weight("move", 20),
+        change: weight("change", 5),
+        move_minutes: table.whole_if_any("move_minutes", 0..=1_440).unwrap_or(10),
+    }
+}
+
+/// The hours of a usual week: `weekdays` is Monday to Friday, `every_day` all seven; a day by
+/// its own name goes before both. A day that is not named is closed.
+pub(crate) fn week(table: &Table<'_>) -> WeeklyHours {
+    let of = |key: &'static str| table.optional(key).map(|field| spans(&field).unwrap_or_default());
+    let every_day = of("every_day").unwrap_or_default();
+    let weekdays = of("weekdays").unwrap_or_else(|| every_day.clone());
+    let weekday = |key| of(key).unwrap_or_else(|| weekdays.clone());
+    WeeklyHours {
+        monday: weekday("monday"),
+        tuesday: weekday("tuesday"),
+        wednesday: weekday("wednesday"),
+        thursday: weekday("thursday"),
+        friday: weekday("friday"),
+        saturday: of("saturday").unwrap_or_else(|| every_day.clone()),
+        sunday: of("sunday").unwrap_or_else(|| every_day.clone()),
+    }
+}
+
+/// Dates with other hours, or none.
+pub(crate) fn exceptions(table: &Table<'_>) -> Vec<HoursException> {
+    table.tables("exception", 1_000, |exception| HoursException {
+        date: exception.date("date"),
+        spans: exception
+            .required("hours", "be hours such as \"08:00-12:00\", or \"closed\"")
+            .and_then(|field| spans(&field))
+            .unwrap_or_default(),
+    })
+}
+
+fn spans(field: &Field<'_>) -> Option<Vec<LocalSpan>> {
+    parse_spans(field.raw_text()?)
+        .map_err(|limit| field.refuse(limit, "write hours and minutes with two digits each"))
+        .ok()
+}
