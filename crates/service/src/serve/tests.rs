@@ -10,10 +10,14 @@ use prost_reflect::DescriptorPool;
 use std::{
     convert::Infallible,
     pin::Pin,
+    sync::Arc,
     task::{Context, Poll},
 };
 use tempfile::TempDir;
-use tokio::{sync::oneshot, task::JoinHandle};
+use tokio::{
+    sync::{Notify, oneshot},
+    task::JoinHandle,
+};
 use tonic::{
     Code, Request, Status,
     body::Body,
@@ -25,9 +29,12 @@ use tonic::{
 use tonic_health::pb::{HealthCheckRequest, health_client::HealthClient};
 use tonic_types::StatusExt as _;
 
-/// A service with a method for each misfortune.
+/// A service with a method for each misfortune; it says when one has begun.
 #[derive(Debug, Clone)]
-struct Misfortunes(App);
+struct Misfortunes {
+    app: App,
+    begun: Arc<Notify>,
+}
 
 impl NamedService for Misfortunes {
     const NAME: &'static str = "test.Misfortunes";
@@ -43,12 +50,15 @@ impl tower::Service<http::Request<Body>> for Misfortunes {
     }
 
     fn call(&mut self, request: http::Request<Body>) -> Self::Future {
-        let app = self.0.clone();
+        let Self { app, begun } = self.clone();
         Box::pin(async move {
             let answer = match request.uri().path() {
                 "/test.Misfortunes/Panic" => panic!("on purpose"),
-                "/test.Misfortunes/Hang" => std::future::pending().await,
-                "/test.Misfortunes/SlowWrite" => slow_write(app).await,
+                "/test.Misfortunes/Hang" => {
+                    begun.notify_one();
+                    std::future::pending().await
+                }
+                "/test.Misfortunes/SlowWrite" => slow_write(app, begun).await,
                 _ => Status::unimplemented("no such misfortune"),
             };
             Ok(answer.into_http())
@@ -56,13 +66,14 @@ impl tower::Service<http::Request<Body>> for Misfortunes {
     }
 }
 
-/// Half a second between the job and the end of its transaction.
-async fn slow_write(app: App) -> Status {
-    let written = app.database.write((), |tx, ()| {
+/// A quarter of a second between the job and the end of its transaction.
+async fn slow_write(app: App, begun: Arc<Notify>) -> Status {
+    let written = app.database.write(begun, |tx, begun| {
         Box::pin(async move {
             crate::storage::shops::put_shop(tx, &shop(), noon()).await?;
             save_job(tx, &mut job("J-1", 60), None).await?;
-            tokio::time::sleep(Duration::from_millis(500)).await;
+            begun.notify_one();
+            tokio::time::sleep(Duration::from_millis(250)).await;
             Ok(())
         })
     });
@@ -78,6 +89,7 @@ struct Running {
     channel: Channel,
     stop: oneshot::Sender<()>,
     ended: JoinHandle<Result<(), ServeError>>,
+    begun: Arc<Notify>,
     database: PathBuf,
     _folder: TempDir,
 }
@@ -90,15 +102,17 @@ async fn running(deadline_max: Duration, drain_max: Duration) -> Running {
         drain_max,
         ..ServeOptions::new(database.clone(), "127.0.0.1:0".parse().unwrap())
     };
-    let service = Service::start(options, |app| Routes::default().add_service(Misfortunes(app)));
-    let service = service.await.unwrap();
+    let begun = Arc::new(Notify::new());
+    let said = Arc::clone(&begun);
+    let routes = |app| Routes::default().add_service(Misfortunes { app, begun: said });
+    let service = Service::start(options, routes).await.unwrap();
     let endpoint = Endpoint::from_shared(format!("http://{}", service.address())).unwrap();
     let (stop, stopped) = oneshot::channel();
     let ended = tokio::spawn(service.run_until(async {
         stopped.await.unwrap();
     }));
     let channel = endpoint.connect().await.unwrap();
-    Running { channel, stop, ended, database, _folder: folder }
+    Running { channel, stop, ended, begun, database, _folder: folder }
 }
 
 async fn usual() -> Running {
@@ -140,11 +154,36 @@ async fn a_call_that_hangs_ends_with_deadline_exceeded() {
     assert_eq!(reason(&status), "DEADLINE_EXCEEDED");
 }
 
+/// The transport's own timer answers CANCELLED. Set to the same time it races with ours, as it does
+/// for every caller that sends `grpc-timeout`.
+#[tokio::test]
+async fn our_deadline_wins_over_the_transports() {
+    let folder = tempfile::tempdir().unwrap();
+    let database = Database::open(&folder.path().join("shop.db")).await.unwrap();
+    let app = App { database, clock: Clock::system() };
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let same = Duration::from_millis(20);
+    let serving = Server::builder()
+        .timeout(same)
+        .layer(ServiceBuilder::new().layer(panic_layer()).layer(DeadlineLayer::new(same)))
+        .add_service(Misfortunes { app, begun: Arc::default() })
+        .serve_with_incoming(TcpIncoming::from(listener));
+    let serving = tokio::spawn(serving);
+    let channel = Endpoint::from_shared(format!("http://{address}")).unwrap();
+    let channel = channel.connect().await.unwrap();
+
+    for _ in 0..20 {
+        assert_eq!(meet(channel.clone(), "Hang").await.code(), Code::DeadlineExceeded);
+    }
+    serving.abort();
+}
+
 #[tokio::test]
 async fn stopping_answers_accepted_calls_and_keeps_their_writes() {
     let running = usual().await;
     let accepted = tokio::spawn(meet(running.channel.clone(), "SlowWrite"));
-    tokio::time::sleep(Duration::from_millis(100)).await;
+    running.begun.notified().await;
 
     running.stop.send(()).unwrap();
 
@@ -158,7 +197,7 @@ async fn stopping_answers_accepted_calls_and_keeps_their_writes() {
 async fn stopping_waits_for_a_write_whose_caller_is_gone() {
     let running = usual().await;
     let caller = tokio::spawn(meet(running.channel.clone(), "SlowWrite"));
-    tokio::time::sleep(Duration::from_millis(100)).await;
+    running.begun.notified().await;
     caller.abort();
 
     running.stop.send(()).unwrap();
@@ -172,7 +211,7 @@ async fn stopping_waits_for_a_write_whose_caller_is_gone() {
 async fn stopping_does_not_wait_for_ever() {
     let running = running(DEADLINE_MAX, Duration::from_millis(100)).await;
     let hanging = tokio::spawn(meet(running.channel.clone(), "Hang"));
-    tokio::time::sleep(Duration::from_millis(50)).await;
+    running.begun.notified().await;
     let before = Instant::now();
 
     running.stop.send(()).unwrap();
