@@ -76,14 +76,27 @@ impl From<&Shop> for v1::Shop {
 impl From<v1::PlanWeights> for PlanWeights {
     fn from(message: v1::PlanWeights) -> Self {
         let v1::PlanWeights { lateness, finish, r#move, change, move_minutes } = message;
-        Self { lateness, finish, r#move, change, move_minutes }
+        let usual = Self::default();
+        Self {
+            lateness: lateness.unwrap_or(usual.lateness),
+            finish: finish.unwrap_or(usual.finish),
+            r#move: r#move.unwrap_or(usual.r#move),
+            change: change.unwrap_or(usual.change),
+            move_minutes: move_minutes.unwrap_or(usual.move_minutes),
+        }
     }
 }
 
 impl From<PlanWeights> for v1::PlanWeights {
     fn from(weights: PlanWeights) -> Self {
         let PlanWeights { lateness, finish, r#move, change, move_minutes } = weights;
-        Self { lateness, finish, r#move, change, move_minutes }
+        Self {
+            lateness: Some(lateness),
+            finish: Some(finish),
+            r#move: Some(r#move),
+            change: Some(change),
+            move_minutes: Some(move_minutes),
+        }
     }
 }
 
