@@ -22,7 +22,7 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Serve the shops in a database to callers on this machine.
-    #[command(after_long_help = "Example:\n  baywright-service serve --database shop.db")]
+    #[command(after_long_help = "Example:\n  baywright-service serve --database shop.db\n")]
     Serve(ServeArguments),
 }
 

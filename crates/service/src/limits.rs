@@ -37,6 +37,9 @@ pub const READERS_MAX: u32 = 4;
 /// How often a write that found the database busy is tried again.
 pub const WRITE_RETRIES_MAX: u32 = 8;
 
+/// After this time a write that found the database busy is not tried again, whatever the count.
+pub const WRITE_WAIT_MAX: Duration = Duration::from_secs(20);
+
 /// When a caller that was told "busy" may come again.
 pub const BUSY_RETRY: Duration = Duration::from_millis(500);
 

@@ -253,6 +253,39 @@ async fn an_address_that_is_taken_is_named() {
     assert!(refused.to_string().contains(&address.to_string()), "{refused}");
 }
 
+/// The names that reflection lists, in one of its versions.
+macro_rules! listed {
+    ($version:ident, $channel:expr) => {{
+        use tonic_reflection::pb::$version::{
+            ServerReflectionRequest, server_reflection_client::ServerReflectionClient,
+            server_reflection_request::MessageRequest, server_reflection_response::MessageResponse,
+        };
+        let request = ServerReflectionRequest {
+            host: String::new(),
+            message_request: Some(MessageRequest::ListServices(String::new())),
+        };
+        let mut client = ServerReflectionClient::new($channel);
+        let answers = client.server_reflection_info(tokio_stream::once(request)).await.unwrap();
+        let answer = answers.into_inner().message().await.unwrap().unwrap();
+        let Some(MessageResponse::ListServicesResponse(list)) = answer.message_response else {
+            panic!("no list")
+        };
+        list.service.into_iter().map(|service| service.name).collect::<Vec<_>>()
+    }};
+}
+
+#[tokio::test]
+async fn reflection_describes_the_contract_and_health_in_both_versions() {
+    let running = usual().await;
+    let first = listed!(v1, running.channel.clone());
+    let older = listed!(v1alpha, running.channel);
+    for names in [first, older] {
+        for name in ["baywright.v1.WorkService", "grpc.health.v1.Health"] {
+            assert!(names.iter().any(|listed| listed == name), "{name} is not in {names:?}");
+        }
+    }
+}
+
 #[test]
 fn the_described_contract_is_whole() {
     let pool = DescriptorPool::decode(baywright_api::CONTRACT_DESCRIPTOR_SET).unwrap();

@@ -39,13 +39,19 @@
 mod tests;
 
 use super::{Call, Database, Done, StorageError, append, requests, sql::decode};
-use crate::{error::ServiceError, limits::WRITE_RETRIES_MAX};
+use crate::{
+    error::ServiceError,
+    limits::{WRITE_RETRIES_MAX, WRITE_WAIT_MAX},
+};
 use prost::Message;
 use sea_orm::{
     DatabaseConnection, DatabaseTransaction, SqliteTransactionMode, TransactionOptions,
     TransactionTrait as _,
 };
-use std::{pin::Pin, time::Duration};
+use std::{
+    pin::Pin,
+    time::{Duration, Instant},
+};
 use uuid::Uuid;
 
 /// The future of one try.
@@ -161,10 +167,14 @@ impl Database {
     {
         self.transactions
             .spawn(async move {
+                let begun = Instant::now();
                 let mut repeats = 0;
                 loop {
-                    match attempt(&writer, end, &input, &work).await {
-                        Err(ServiceError::Busy) if repeats < WRITE_RETRIES_MAX => {
+                    let answer = attempt(&writer, end, &input, &work).await;
+                    let may_repeat =
+                        repeats < WRITE_RETRIES_MAX && begun.elapsed() < WRITE_WAIT_MAX;
+                    match answer {
+                        Err(ServiceError::Busy) if may_repeat => {
                             tokio::time::sleep(pause(repeats)).await;
                             repeats += 1;
                         }
@@ -206,8 +216,7 @@ where
 /// How long to wait before a repeat: a random part of 5 ms, 10 ms, 20 ms and so on.
 fn pause(repeats: u32) -> Duration {
     let longest_us = (PAUSE_FIRST_MS << repeats.min(WRITE_RETRIES_MAX)) * 1_000;
-    // A version 4 UUID is random, but for six fixed bits in its second half's first byte and in the
-    // first half's last bytes; the remainder below sees enough of the others.
+    // A version 4 UUID is random but for six fixed bits: random enough for a pause.
     let (random, _) = Uuid::new_v4().as_u64_pair();
     Duration::from_micros(longest_us / 2 + random % (longest_us / 2))
 }
