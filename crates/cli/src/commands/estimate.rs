@@ -14,7 +14,7 @@ use std::path::PathBuf;
 ///
 /// Every file is read first, and none is sent while one has a fault. They are then sent in the
 /// order given, each as its own request; the first refusal stops. Sending a file again is harmless
-/// with the same --request-id.
+/// with the same --request-id. With --json, one reply follows the other.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo estimate estimate-1001-windshield.json"

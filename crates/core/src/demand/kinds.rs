@@ -2,9 +2,7 @@
 //!
 //! Each kind has one spelling, used in files, contract, storage and on the command line.
 
-use crate::fault::{Fault, Faults};
-use std::fmt;
-
+/// Declares enums whose every variant has one spelling.
 macro_rules! kinds {
     ($($(#[$doc:meta])* $name:ident ($field:literal) { $($(#[$vdoc:meta])* $variant:ident = $text:literal,)+ })+) => {$(
         $(#[$doc])*
@@ -24,21 +22,29 @@ macro_rules! kinds {
             ///
             /// # Errors
             /// A fault that lists the spellings there are.
-            pub fn parse(text: &str) -> Result<Self, Faults> {
+            pub fn parse(text: &str) -> Result<Self, $crate::fault::Faults> {
                 Self::ALL.iter().copied().find(|kind| kind.as_str() == text).ok_or_else(|| {
                     let known: Vec<_> = Self::ALL.iter().map(|kind| kind.as_str()).collect();
-                    Fault::new($field, format!("\"{text}\""), format!("be one of {}", known.join(", ")), "use one of these spellings").into()
+                    $crate::fault::Fault::new(
+                        $field,
+                        format!("\"{text}\""),
+                        format!("be one of {}", known.join(", ")),
+                        "use one of these spellings",
+                    )
+                    .into()
                 })
             }
         }
 
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
                 f.pad(self.as_str())
             }
         }
     )+};
 }
+
+pub(crate) use kinds;
 
 kinds! {
     /// The family of a driver-assistance sensor.

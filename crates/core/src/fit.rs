@@ -1,0 +1,138 @@
+//! Fit: can this method be done on this vehicle in this bay, and if not, why not.
+//!
+//! At every station of the bay the vehicle's own body must stand on clear floor, and every need of
+//! every zone of the method must hold there. What cannot be decided from what was surveyed is
+//! undecided and never planned; what can only be seen at the vehicle is confirmed there.
+//!
+//! Driving in is not modelled: a placement says that a vehicle can stand there, not that it can
+//! get there. A planning aid: the vehicle maker's current procedure decides.
+
+mod clear_floor;
+mod finding;
+mod level;
+mod light;
+mod placement;
+mod sentence;
+mod site;
+mod surroundings;
+
+pub use finding::{Detail, Finding, NeedKind, Neighbour, Quantity, Unit, Verdict};
+pub use level::{LEVEL_COVER_SHARE_MIN, LEVEL_POINTS_MIN};
+pub use light::LIGHT_READINGS_MIN;
+pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
+
+use crate::demand::{Method, VehicleClass, WorkPlace, ZoneNeed, ZoneShape};
+use crate::floor::{Bay, Station};
+use crate::survey::{Survey, WheelPlane};
+use chrono::NaiveDate;
+use site::Site;
+
+/// Whether a method can be done on a vehicle in a bay.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fit {
+    /// It can, at the placement with the most room.
+    Fits(Box<Placement>),
+    /// At no station; every station with every finding. Empty when the bay has no station.
+    DoesNotFit(Vec<StationFindings>),
+    /// At no station for certain, but what was surveyed does not rule it out at one or more;
+    /// every station with every finding.
+    Undecided(Vec<StationFindings>),
+    /// The method is not done in a bay, so any bay is as good as none.
+    NeedsNoBay,
+}
+
+/// Decides whether a method can be done on a vehicle in a bay on a day.
+///
+/// Among stations that fit, the one with the largest smallest margin is taken (see
+/// [`Finding::margin_relative`]); among equals the one that the bay lists first.
+///
+/// # Edge cases
+/// A method that is not done in a bay gives [`Fit::NeedsNoBay`] at once. A survey of another bay
+/// or one that does not count on the day is as good as none, and the findings say so.
+pub fn fit(
+    method: &Method,
+    vehicle: &VehicleClass,
+    bay: &Bay,
+    survey: Option<&Survey>,
+    on: NaiveDate,
+) -> Fit {
+    if method.place() != WorkPlace::Bay {
+        return Fit::NeedsNoBay;
+    }
+    let site = Site { bay, survey, on };
+    let stations: Vec<_> =
+        bay.stations().iter().map(|station| at_station(method, vehicle, &site, station)).collect();
+    let mut best: Option<&StationFindings> = None;
+    for station in stations.iter().filter(|station| station.verdict().lets_work_start()) {
+        if best.is_none_or(|best| station.smallest_margin() > best.smallest_margin()) {
+            best = Some(station);
+        }
+    }
+    if let Some(best) = best {
+        Fit::Fits(Box::new(placement_at(method, vehicle, &site, best)))
+    } else if stations.iter().any(|station| station.verdict() == Verdict::Undecided) {
+        Fit::Undecided(stations)
+    } else {
+        Fit::DoesNotFit(stations)
+    }
+}
+
+/// Every finding at one station: the body first, then the zones in their order.
+fn at_station(
+    method: &Method,
+    vehicle: &VehicleClass,
+    site: &Site<'_>,
+    station: &Station,
+) -> StationFindings {
+    let body = ZoneShape::of_body(vehicle).placed(&station.pose);
+    let mut findings = clear_floor::body(site, &body, vehicle.height_mm());
+    for zone in method.zones() {
+        match zone.shape_for(vehicle) {
+            Ok(shape) => {
+                let zone_floor = shape.placed(&station.pose);
+                for need in zone.needs() {
+                    let found = site.judge(need, &zone_floor);
+                    findings.extend(found.into_iter().map(|finding| finding.of_zone(zone.id())));
+                }
+            }
+            Err(faults) => {
+                let without_shape = faults.into_list().into_iter().map(Finding::zone_without_shape);
+                findings.extend(without_shape.map(|finding| finding.of_zone(zone.id())));
+            }
+        }
+    }
+    StationFindings { station: station.id.clone(), pose: station.pose, findings }
+}
+
+fn placement_at(
+    method: &Method,
+    vehicle: &VehicleClass,
+    site: &Site<'_>,
+    found: &StationFindings,
+) -> Placement {
+    let is_clear = |need: &ZoneNeed| matches!(need, ZoneNeed::ClearFloor { .. });
+    let is_level = |need: &ZoneNeed| matches!(need, ZoneNeed::Level { .. });
+    let clear_zones = method.zones().iter().filter(|zone| zone.needs().iter().any(is_clear));
+    let shapes = clear_zones.filter_map(|zone| zone.shape_for(vehicle).ok());
+    let footprint = std::iter::once(ZoneShape::of_body(vehicle))
+        .chain(shapes)
+        .map(|shape| shape.placed(&found.pose))
+        .collect();
+    let asks_level = method.zones().iter().any(|zone| zone.needs().iter().any(is_level));
+    let survey = site.survey_that_counts().ok().filter(|_| asks_level);
+    Placement {
+        bay: site.bay.id().clone(),
+        station: found.station.clone(),
+        pose: found.pose,
+        findings: found.findings.clone(),
+        footprint,
+        wheel_plane: survey.and_then(|survey| WheelPlane::under(survey, vehicle, &found.pose)),
+    }
+}
+
+#[cfg(test)]
+mod example;
+#[cfg(test)]
+mod properties;
+#[cfg(test)]
+mod tests;

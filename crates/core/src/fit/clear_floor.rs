@@ -1,0 +1,88 @@
+//! Clear floor: the zone lies in the bay, nothing stands in it, and the ceiling is high enough.
+
+use super::site::Site;
+use super::{Detail, Finding, NeedKind, Neighbour, Quantity, Verdict};
+use crate::region::{NearestEdge, Parts, Polygon, common_part, part_outside};
+
+/// Judges clear floor for the vehicle's own body.
+pub(super) fn body(site: &Site<'_>, body_floor: &Polygon, height_mm: f64) -> Vec<Finding> {
+    judge(site, NeedKind::Body, body_floor, height_mm)
+}
+
+/// Judges clear floor in a zone.
+pub(super) fn zone(site: &Site<'_>, zone_floor: &Polygon, up_to_mm: f64) -> Vec<Finding> {
+    judge(site, NeedKind::ClearFloor, zone_floor, up_to_mm)
+}
+
+/// Every reason why the floor is not clear, or one finding with the distance to what is nearest.
+fn judge(site: &Site<'_>, need: NeedKind, zone_floor: &Polygon, up_to_mm: f64) -> Vec<Finding> {
+    let mut reasons = Vec::new();
+    let refuse = |detail| Finding::plain(need, Verdict::DoesNotConform, detail);
+    let outside = part_outside(zone_floor, site.bay.outline());
+    if outside.has_area() {
+        let reach = reach_beyond(&outside, site.bay.outline());
+        reasons.push(Finding {
+            measured: Some(Quantity::mm2(outside.area_mm2())),
+            limit: Some(Quantity::mm2(0.0)),
+            margin: Some(Quantity::mm(-reach.distance_mm)),
+            ..refuse(Detail::OutsideFloor {
+                outside_mm2: outside.area_mm2(),
+                depth_mm: reach.distance_mm,
+                beyond_edge: reach.edge,
+            })
+        });
+    }
+    for obstruction in site.obstructions_up_to(up_to_mm) {
+        let common = common_part(zone_floor, obstruction.outline());
+        if common.has_area() {
+            reasons.push(Finding {
+                measured: Some(Quantity::mm2(common.area_mm2())),
+                limit: Some(Quantity::mm2(0.0)),
+                ..refuse(Detail::Obstructed {
+                    obstruction: obstruction.id().clone(),
+                    overlap_mm2: common.area_mm2(),
+                    from_mm: obstruction.from_mm(),
+                    to_mm: obstruction.to_mm(),
+                })
+            });
+        }
+    }
+    let ceiling_mm = site.bay.ceiling_mm();
+    if ceiling_mm < up_to_mm {
+        reasons.push(Finding {
+            measured: Some(Quantity::mm(ceiling_mm)),
+            limit: Some(Quantity::mm(up_to_mm)),
+            margin: Some(Quantity::mm(ceiling_mm - up_to_mm)),
+            ..refuse(Detail::CeilingLow)
+        });
+    }
+    if reasons.is_empty() { vec![clear(site, need, zone_floor, up_to_mm)] } else { reasons }
+}
+
+/// The finding about a clear zone: how far away what is nearest to it is.
+fn clear(site: &Site<'_>, need: NeedKind, zone_floor: &Polygon, up_to_mm: f64) -> Finding {
+    let edge = site.bay.outline().edge_nearest_to(zone_floor);
+    let mut nearest = (edge.distance_mm, Neighbour::Edge(edge.edge));
+    for obstruction in site.obstructions_up_to(up_to_mm) {
+        let distance_mm = obstruction.outline().distance_mm_to(zone_floor);
+        if distance_mm < nearest.0 {
+            nearest = (distance_mm, Neighbour::Obstruction(obstruction.id().clone()));
+        }
+    }
+    let (distance_mm, nearest) = nearest;
+    Finding {
+        measured: Some(Quantity::mm(distance_mm)),
+        limit: Some(Quantity::mm(0.0)),
+        margin: Some(Quantity::mm(distance_mm)),
+        ..Finding::plain(need, Verdict::Conforms, Detail::Clear { up_to_mm, nearest })
+    }
+}
+
+/// How far parts outside of a floor reach beyond it, and beyond which edge.
+fn reach_beyond(outside: &Parts, floor: &Polygon) -> NearestEdge {
+    let start = NearestEdge { edge: 0, distance_mm: 0.0 };
+    outside.vertices().iter().map(|vertex| floor.edge_nearest_to_point(*vertex)).fold(
+        start,
+        |farthest, one| if one.distance_mm > farthest.distance_mm { one } else { farthest },
+    )
+}

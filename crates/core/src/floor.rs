@@ -1,0 +1,10 @@
+//! The floor: bays with their outline, obstructions, stations and daylight openings.
+
+mod bay;
+mod obstruction;
+
+pub use bay::{
+    Bay, BayDraft, DAYLIGHT_OPENINGS_MAX, DaylightOpening, DaylightOpeningKind, OBSTRUCTIONS_MAX,
+    STATIONS_MAX, Station,
+};
+pub use obstruction::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};

@@ -1,0 +1,146 @@
+//! A named part of a shop's floor, as it was drawn.
+
+use crate::axes::PoseFloor;
+use crate::demand::kinds::kinds;
+use crate::draft_checks::{at_most, unique};
+use crate::fault::{Fault, FaultList, Faults};
+use crate::floor::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};
+use crate::ids::{BayId, DaylightOpeningId, StationId};
+use crate::region::Polygon;
+
+/// The most obstructions of a bay.
+pub const OBSTRUCTIONS_MAX: usize = 200;
+/// The most stations of a bay.
+pub const STATIONS_MAX: usize = 50;
+/// The most daylight openings of a bay.
+pub const DAYLIGHT_OPENINGS_MAX: usize = 50;
+
+kinds! {
+    /// What lets the daylight in.
+    DaylightOpeningKind ("kind") {
+        /// An opening in a wall, glazed.
+        Window = "window",
+        /// An opening in the roof, glazed.
+        Skylight = "skylight",
+        /// A door or gate, glazed or open.
+        Door = "door",
+    }
+}
+
+/// A painted mark in a bay: a known pose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// Its name, unique within the bay.
+    pub id: StationId,
+    /// Where a vehicle stands on it.
+    pub pose: PoseFloor,
+}
+
+/// A window, skylight or door that lets daylight into a bay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DaylightOpening {
+    /// Its name, unique within the bay.
+    pub id: DaylightOpeningId,
+    /// What it is.
+    pub kind: DaylightOpeningKind,
+    /// Whether it can be shut against the light.
+    pub blind: bool,
+}
+
+/// A bay as it was given, not yet checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BayDraft {
+    /// Its name.
+    pub id: BayId,
+    /// Its corners in floor axes, millimetres, in order, either way round.
+    pub outline_mm: Vec<(f64, f64)>,
+    /// The clear height under the ceiling, 1000 to [`HEIGHT_MM_MAX`].
+    pub ceiling_mm: f64,
+    /// What stands in it; at most [`OBSTRUCTIONS_MAX`].
+    pub obstructions: Vec<ObstructionDraft>,
+    /// The painted marks; at most [`STATIONS_MAX`], each inside of the outline.
+    pub stations: Vec<Station>,
+    /// What lets daylight in; at most [`DAYLIGHT_OPENINGS_MAX`].
+    pub daylight_openings: Vec<DaylightOpening>,
+}
+
+/// A named part of a shop's floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bay {
+    id: BayId,
+    outline: Polygon,
+    ceiling_mm: f64,
+    obstructions: Vec<Obstruction>,
+    stations: Vec<Station>,
+    daylight_openings: Vec<DaylightOpening>,
+}
+
+impl Bay {
+    /// Checks and takes a bay.
+    ///
+    /// # Errors
+    /// Every fault of outline, ceiling, list lengths and obstructions; a name used twice within a
+    /// list; a station whose point lies outside of the outline.
+    pub fn new(draft: BayDraft) -> Result<Self, Faults> {
+        let BayDraft { id, outline_mm, ceiling_mm, obstructions, stations, daylight_openings } =
+            draft;
+        let mut faults = FaultList::new();
+        let outline = Polygon::checked_into(&mut faults, "outline_mm", &outline_mm);
+        let outline_is_sound = faults.is_empty();
+        faults.number_within("ceiling_mm", ceiling_mm, 1_000.0, HEIGHT_MM_MAX, "mm");
+        at_most(&mut faults, "obstructions", obstructions.len(), OBSTRUCTIONS_MAX);
+        unique(&mut faults, "obstructions", obstructions.iter().map(|draft| &draft.id));
+        let obstructions: Vec<_> = obstructions
+            .into_iter()
+            .enumerate()
+            .filter_map(|(at, draft)| {
+                faults.take(&format!("obstructions[{at}]"), Obstruction::new(draft))
+            })
+            .collect();
+        at_most(&mut faults, "stations", stations.len(), STATIONS_MAX);
+        unique(&mut faults, "stations", stations.iter().map(|station| &station.id));
+        for (at, station) in stations.iter().enumerate() {
+            if outline_is_sound && !outline.contains(station.pose.point_floor()) {
+                faults.push(Fault::new(
+                    format!("stations[{at}].pose"),
+                    station.pose,
+                    "lie inside of the bay's outline",
+                    "give the point under the middle of the front axle in floor axes",
+                ));
+            }
+        }
+        at_most(&mut faults, "daylight_openings", daylight_openings.len(), DAYLIGHT_OPENINGS_MAX);
+        unique(&mut faults, "daylight_openings", daylight_openings.iter().map(|door| &door.id));
+        faults.finish(Self { id, outline, ceiling_mm, obstructions, stations, daylight_openings })
+    }
+
+    /// Its name.
+    pub fn id(&self) -> &BayId {
+        &self.id
+    }
+
+    /// Its outline in floor axes.
+    pub fn outline(&self) -> &Polygon {
+        &self.outline
+    }
+
+    /// The clear height under the ceiling, millimetres.
+    pub fn ceiling_mm(&self) -> f64 {
+        self.ceiling_mm
+    }
+
+    /// What stands in it.
+    pub fn obstructions(&self) -> &[Obstruction] {
+        &self.obstructions
+    }
+
+    /// The painted marks.
+    pub fn stations(&self) -> &[Station] {
+        &self.stations
+    }
+
+    /// What lets daylight in.
+    pub fn daylight_openings(&self) -> &[DaylightOpening] {
+        &self.daylight_openings
+    }
+}

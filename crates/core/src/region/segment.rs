@@ -1,0 +1,60 @@
+//! Straight edges: the distance between them and whether they cross.
+
+use crate::axes::PointFloor;
+
+/// A straight edge from one point to another.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Segment {
+    pub(super) from: PointFloor,
+    pub(super) to: PointFloor,
+}
+
+/// Twice the signed area of a triangle: positive when `c` lies left of the way from `a` to `b`.
+pub(super) fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
+    (b.x_mm - a.x_mm) * (c.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (c.x_mm - a.x_mm)
+}
+
+/// The distance between two points, millimetres.
+pub(super) fn between(a: PointFloor, b: PointFloor) -> f64 {
+    (b.x_mm - a.x_mm).hypot(b.y_mm - a.y_mm)
+}
+
+impl Segment {
+    /// The smallest distance from a point to the edge, millimetres.
+    pub(super) fn distance_to_point(&self, point: PointFloor) -> f64 {
+        let along_x = self.to.x_mm - self.from.x_mm;
+        let along_y = self.to.y_mm - self.from.y_mm;
+        let length_squared = along_x * along_x + along_y * along_y;
+        if length_squared == 0.0 {
+            return between(self.from, point);
+        }
+        let share = ((point.x_mm - self.from.x_mm) * along_x
+            + (point.y_mm - self.from.y_mm) * along_y)
+            / length_squared;
+        let share = share.clamp(0.0, 1.0);
+        let nearest = PointFloor {
+            x_mm: self.from.x_mm + share * along_x,
+            y_mm: self.from.y_mm + share * along_y,
+        };
+        between(nearest, point)
+    }
+
+    /// Whether the two edges pass through each other, each with an end on either side of the other.
+    pub(super) fn crosses(&self, other: &Self) -> bool {
+        let opposite = |a: f64, b: f64| (a > 0.0 && b < 0.0) || (a < 0.0 && b > 0.0);
+        opposite(turn(self.from, self.to, other.from), turn(self.from, self.to, other.to))
+            && opposite(turn(other.from, other.to, self.from), turn(other.from, other.to, self.to))
+    }
+
+    /// The smallest distance between two edges, millimetres; zero when they cross.
+    pub(super) fn distance_to(&self, other: &Self) -> f64 {
+        if self.crosses(other) {
+            return 0.0;
+        }
+        // Edges that do not cross are nearest to each other at an end of one of them.
+        self.distance_to_point(other.from)
+            .min(self.distance_to_point(other.to))
+            .min(other.distance_to_point(self.from))
+            .min(other.distance_to_point(self.to))
+    }
+}
