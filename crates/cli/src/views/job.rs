@@ -204,8 +204,8 @@ mod tests {
     };
     use prost_types::Timestamp;
 
-    fn at(minutes: i64) -> Option<Timestamp> {
-        Some(Timestamp { seconds: 1_777_962_600 + minutes * 60, nanos: 0 })
+    fn at(minutes: i64) -> Timestamp {
+        Timestamp { seconds: 1_777_962_600 + minutes * 60, nanos: 0 }
     }
 
     fn job() -> Job {
@@ -216,7 +216,7 @@ mod tests {
             ..Task::default()
         };
         let mut camera = task("front-camera", TaskKind::Calibration, TaskState::Open);
-        camera.undone = Some(Undone { by: "glass".to_owned(), undone_time: at(0) });
+        camera.undone = Some(Undone { by: "glass".to_owned(), undone_time: Some(at(0)) });
         Job {
             job_id: "J-1".to_owned(),
             account_id: "account-1".to_owned(),
@@ -226,8 +226,8 @@ mod tests {
                 ..Vehicle::default()
             }),
             state: JobState::OnSite.into(),
-            arrived_time: at(0),
-            promise_time: at(540),
+            arrived_time: Some(at(0)),
+            promise_time: Some(at(540)),
             operations: vec![Operation {
                 operation_id: "1".to_owned(),
                 operation_code: "headlamp-replaced".to_owned(),
@@ -255,11 +255,11 @@ mod tests {
         let readiness = [Readiness {
             task_id: "front-camera".to_owned(),
             state: ReadinessState::ReadyBy.into(),
-            ready_time: at(90),
+            ready_time: Some(at(90)),
             reasons: vec![ReadinessReason {
                 key: "prerequisite:parts".to_owned(),
                 party: "parts desk".to_owned(),
-                expected_time: at(90),
+                expected_time: Some(at(90)),
                 sentence: "Parts are on order.".to_owned(),
             }],
         }];
