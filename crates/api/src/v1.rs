@@ -3,7 +3,9 @@
     missing_docs,
     unused_qualifications,
     clippy::all,
+    clippy::nursery,
     clippy::pedantic,
+    clippy::nursery,
     clippy::restriction,
     rustdoc::all,
     reason = "generated from the contract"

@@ -38,7 +38,9 @@ impl Fault {
     /// The same fault seen from one level further out: `stations[0]` inside `bays[2]`.
     #[must_use]
     pub fn inside(mut self, outer: &str) -> Self {
-        self.field = if self.field.is_empty() {
+        self.field = if outer.is_empty() {
+            self.field
+        } else if self.field.is_empty() {
             outer.to_owned()
         } else if self.field.starts_with('[') {
             format!("{outer}{}", self.field)

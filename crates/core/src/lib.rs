@@ -1,12 +1,20 @@
 //! What baywright decides: pure functions and types, without input, output, clock or database.
 
 pub mod axes;
+pub mod calendar;
 pub mod demand;
 mod draft_checks;
+#[cfg(test)]
+mod example_shop;
 pub mod fault;
 pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod planner;
+pub mod readiness;
 pub mod region;
+pub mod shop;
+pub mod shop_day;
 pub mod survey;
+pub mod vin;
+pub mod work;

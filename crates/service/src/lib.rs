@@ -1,1 +1,17 @@
-//! Empty for now.
+//! The baywright service: storage, use cases and gRPC handlers.
+//!
+//! A handler converts, calls one use case and converts back. A use case opens one transaction,
+//! loads, asks the core, stores. Storage holds every query. The core decides; nothing else does.
+
+pub mod app;
+pub mod caution;
+pub mod clock;
+pub mod command;
+pub mod error;
+pub mod handlers;
+pub mod layers;
+pub mod limits;
+pub mod serve;
+pub mod snapshot;
+pub mod storage;
+pub mod use_cases;

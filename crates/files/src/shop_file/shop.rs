@@ -28,14 +28,15 @@ fn spot(table: &Table<'_>) -> Spot {
     Spot { spot_id: table.id("id"), capacity: table.whole("capacity", 1..=1_000) }
 }
 
+/// Weights that the file leaves out get the service's usual ones.
 fn weights(table: &Table<'_>) -> PlanWeights {
-    let weight = |key, default| table.whole_if_any(key, 0..=WEIGHT_MAX).unwrap_or(default);
+    let weight = |key| table.whole_if_any(key, 0..=WEIGHT_MAX);
     PlanWeights {
-        lateness: weight("lateness", 100),
-        finish: weight("finish", 1),
-        r#move: weight("move", 20),
-        change: weight("change", 5),
-        move_minutes: table.whole_if_any("move_minutes", 0..=1_440).unwrap_or(10),
+        lateness: weight("lateness"),
+        finish: weight("finish"),
+        r#move: weight("move"),
+        change: weight("change"),
+        move_minutes: table.whole_if_any("move_minutes", 0..=1_440),
     }
 }
 

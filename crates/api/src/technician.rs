@@ -1,0 +1,43 @@
+//! Technicians: roles and shifts. Shifts are meant in the shop's time zone.
+
+use crate::hours::{exception_messages, open_hours};
+use crate::reading::{Reading as _, whole};
+use crate::v1;
+use baywright_core::calendar::TimeZone;
+use baywright_core::fault::Faults;
+use baywright_core::ids::{RoleId, TechnicianId};
+use baywright_core::shop::{Technician, TechnicianDraft};
+
+/// Reads a technician of a shop in `zone`.
+///
+/// # Errors
+/// Every fault of the message.
+pub fn technician_from(message: &v1::Technician, zone: TimeZone) -> Result<Technician, Faults> {
+    let week = message.shift.as_ref();
+    whole(
+        |faults| {
+            faults.line_or_empty("title", &message.title);
+            Some(TechnicianDraft {
+                id: faults.name("technician_id", &message.technician_id, TechnicianId::new)?,
+                title: message.title.clone(),
+                roles: faults.names("role_ids", &message.role_ids, RoleId::new),
+                shift: open_hours(faults, zone, "shift", week, &message.exceptions)?,
+            })
+        },
+        Technician::new,
+        |fault| fault,
+    )
+}
+
+impl From<&Technician> for v1::Technician {
+    fn from(technician: &Technician) -> Self {
+        let parts = technician.parts();
+        Self {
+            technician_id: parts.id.to_string(),
+            title: parts.title.clone(),
+            role_ids: parts.roles.iter().map(RoleId::to_string).collect(),
+            shift: Some(parts.shift.weekly().into()),
+            exceptions: exception_messages(&parts.shift),
+        }
+    }
+}

@@ -1,0 +1,8 @@
+//! Checks of all conversions together: what is refused under which path, and what goes there and
+//! back unchanged.
+#![cfg(test)]
+
+mod example;
+mod refusals;
+mod round_trips;
+mod strategies;

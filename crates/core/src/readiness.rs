@@ -1,0 +1,19 @@
+//! Readiness: what may be done when, what undoes what, and whether a vehicle may leave.
+//!
+//! Everything here is a pure function of a job and an instant.
+
+mod calls;
+mod hand_back;
+mod order;
+mod ready;
+mod undoing;
+
+pub use calls::{EstimateRefused, decide_operation, take_estimate};
+pub use hand_back::{HandBackReason, hand_back_reasons};
+pub(crate) use order::looks_through;
+pub use order::{cycle_in, gap_before, tasks_before};
+pub use ready::{Readiness, ReadinessReason, ReadinessState, readiness};
+pub use undoing::{Undoing, undo};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,341 @@
+//! Readiness, undoing and hand-back on the invented shop's rules.
+
+use super::*;
+use crate::demand::PrerequisiteKind;
+use crate::example_shop::*;
+use crate::ids::{OperationId, PrerequisiteId, TaskId};
+use crate::shop::ShopDefinition;
+use crate::work::*;
+use proptest::prelude::*;
+use rstest::rstest;
+
+fn id(task: &str) -> TaskId {
+    TaskId::new(task).unwrap()
+}
+
+#[track_caller]
+fn check_readiness(job: &Job, task: &str, clock: &str, expected: ReadinessState) {
+    let answer = readiness(job, job.task(&id(task)).unwrap(), at(clock));
+    assert_eq!(answer.state, expected, "{:#?}", answer.reasons);
+    let explained = !matches!(expected, ReadinessState::Ready | ReadinessState::NotOpen(_));
+    assert_eq!(!answer.reasons.is_empty(), explained);
+}
+
+fn start_undoes(job: &mut Job, task: &str, clock: &str) -> Undoing {
+    let doing = job.task(&id(task)).unwrap().clone();
+    undo(job, &doing.undoes, Some(&doing.id), &format!("task {task}"), at(clock))
+}
+
+fn keys(job: &Job, clock: &str) -> Vec<String> {
+    hand_back_reasons(job, at(clock)).into_iter().map(|reason| reason.key).collect()
+}
+
+#[test]
+fn an_estimate_calls_for_what_its_operations_and_the_vehicle_ask() {
+    let job = take_estimate(None, &estimate(1, &["windshield-replaced"]), &definition()).unwrap();
+    let names: Vec<_> = job.tasks.iter().map(|task| task.id.as_str()).collect();
+    assert_eq!(names, ["pre-scan", "glass", "front-camera", "road-drive"]);
+    assert!(job.tasks.iter().all(|task| task.state == TaskState::Proposed));
+    assert_eq!(job.operations[0].state, OperationState::Called);
+}
+
+#[test]
+fn an_operation_that_no_rule_knows_needs_a_decision() {
+    let mut job = take_estimate(None, &estimate(1, &["roof-box-fitted"]), &definition()).unwrap();
+    assert_eq!(job.operations[0].state, OperationState::NeedsDecision);
+    let radar = procedure("front-radar");
+    let line = OperationId::new("line-roof-box-fitted").unwrap();
+    assert!(decide_operation(&mut job, &line, &[&radar], "ada", "radar cover moved", at("08:00")));
+    assert_eq!(job.operations[0].state, OperationState::Decided);
+    assert_eq!(job.task(&id("front-radar")).unwrap().state, TaskState::Open);
+    assert!(!decide_operation(&mut job, &line, &[], "ada", "again", at("08:01")));
+}
+
+#[test]
+fn a_rule_that_does_not_hold_for_the_vehicle_leaves_its_operation_undecided() {
+    let mut draft = estimate(1, &["front-bumper-removed"]).parts().clone();
+    draft.vehicle.sensors.clear();
+    let job = take_estimate(None, &Estimate::new(draft).unwrap(), &definition()).unwrap();
+    assert_eq!(job.operations[0].state, OperationState::NeedsDecision);
+}
+
+#[test]
+fn a_supplement_adds_its_tasks_and_keeps_what_has_passed() {
+    let mut job = accepted_job(&["front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    let later = estimate(2, &["front-bumper-removed", "windshield-replaced"]);
+    let job = take_estimate(Some(&job), &later, &definition()).unwrap();
+    assert_eq!(job.task(&id("pre-scan")).unwrap().state, TaskState::Passed);
+    assert_eq!(job.task(&id("glass")).unwrap().state, TaskState::Proposed);
+    assert!(matches!(
+        take_estimate(Some(&job), &later, &definition()),
+        Err(EstimateRefused::StaleRevision { given: 2, last: 2 })
+    ));
+}
+
+#[test]
+fn a_declined_task_that_is_called_again_becomes_proposed() {
+    let mut job =
+        take_estimate(None, &estimate(1, &["windshield-replaced"]), &definition()).unwrap();
+    job.task_mut(&id("front-camera")).unwrap().step(TaskEvent::Decline).unwrap();
+    let again = estimate(2, &["windshield-replaced"]);
+    let job = take_estimate(Some(&job), &again, &definition()).unwrap();
+    assert_eq!(job.task(&id("front-camera")).unwrap().state, TaskState::Proposed);
+}
+
+#[test]
+fn an_operation_gone_from_the_estimate_is_withdrawn_and_its_tasks_stay() {
+    let job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+    let fewer = estimate(2, &["windshield-replaced"]);
+    let job = take_estimate(Some(&job), &fewer, &definition()).unwrap();
+    assert_eq!(job.operations[1].state, OperationState::Withdrawn);
+    assert_eq!(job.task(&id("front-radar")).unwrap().state, TaskState::Open);
+}
+
+#[test]
+fn tasks_are_ready_in_their_order() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    check_readiness(&job, "pre-scan", "08:30", ReadinessState::Ready);
+    check_readiness(&job, "glass", "08:30", ReadinessState::After);
+    pass(&mut job, "pre-scan", "08:40");
+    check_readiness(&job, "glass", "08:40", ReadinessState::Ready);
+    check_readiness(&job, "pre-scan", "08:40", ReadinessState::NotOpen(TaskState::Passed));
+}
+
+/// What stands against a part decides; an expected time is never assumed to have been kept.
+#[rstest]
+#[case::nobody_knows_when(PrerequisiteState::OnOrder, None, ReadinessState::Waiting)]
+#[case::tried_and_failed(PrerequisiteState::Failed, Some("12:00"), ReadinessState::Waiting)]
+#[case::expected_at_noon(
+    PrerequisiteState::OnOrder,
+    Some("12:00"),
+    ReadinessState::ReadyBy(at("12:00"))
+)]
+#[case::expected_an_hour_ago(PrerequisiteState::Booked, Some("08:00"), ReadinessState::Overdue)]
+fn a_part_makes_the_glass_wait(
+    #[case] state: PrerequisiteState,
+    #[case] expected: Option<&str>,
+    #[case] readiness: ReadinessState,
+) {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    pass(&mut job, "pre-scan", "08:30");
+    let parts = job.prerequisite_mut(&PrerequisiteId::new("parts").unwrap()).unwrap();
+    parts.reopen();
+    parts.state = state;
+    parts.expected_at = expected.map(at);
+    check_readiness(&job, "glass", "09:00", readiness);
+}
+
+#[test]
+fn a_sign_off_lapses_at_its_instant() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    let authorised = job.prerequisite_mut(&PrerequisiteId::new("authorised").unwrap()).unwrap();
+    authorised.sign_off("desk", at("08:00"), "told", Some(at("09:00")));
+    let scan = job.task(&id("pre-scan")).unwrap();
+    assert_eq!(readiness(&job, scan, at("08:59")).lapses_at, Some(at("09:00")));
+    check_readiness(&job, "pre-scan", "08:59", ReadinessState::Ready);
+    check_readiness(&job, "pre-scan", "09:00", ReadinessState::Waiting);
+}
+
+#[test]
+fn what_is_asked_at_the_start_never_makes_a_task_wait() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    pass(&mut job, "pre-scan", "08:30");
+    pass(&mut job, "glass", "09:00");
+    let clean = job.prerequisites.iter().find(|one| one.kind == PrerequisiteKind::GlassClean);
+    assert_eq!(clean.unwrap().state, PrerequisiteState::Open);
+    check_readiness(&job, "front-camera", "09:00", ReadinessState::Ready);
+}
+
+#[test]
+fn a_vehicle_that_should_be_here_is_chased() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    job.state = JobState::Expected;
+    check_readiness(&job, "pre-scan", "07:59", ReadinessState::ReadyBy(at("08:00")));
+    check_readiness(&job, "pre-scan", "08:00", ReadinessState::Overdue);
+}
+
+fn set_adhesive(job: &mut Job, clock: &str) {
+    let draft = AdhesiveDraft {
+        product: "invented adhesive".to_owned(),
+        set_at: at(clock),
+        temperature_c: 20.0,
+        humidity_percent: 50.0,
+        cure: CureMinutes::new(10, 60, 90).unwrap(),
+        document: "invented sheet".to_owned(),
+        task: Some(id("glass")),
+    };
+    job.adhesive = Some(Adhesive::new(draft).unwrap());
+}
+
+/// Camera looks through the glass, radar does not: only moving binds it.
+#[rstest]
+#[case::radar_may_not_be_moved_yet("front-radar", "09:09", ReadinessState::ReadyBy(at("09:10")))]
+#[case::radar_meanwhile("front-radar", "09:10", ReadinessState::Ready)]
+#[case::camera_waits_for_the_cure("front-camera", "09:10", ReadinessState::ReadyBy(at("10:00")))]
+#[case::camera_after_the_cure("front-camera", "10:00", ReadinessState::Ready)]
+fn the_three_instants_of_the_adhesive_bind_what_they_are_stated_for(
+    #[case] task: &str,
+    #[case] clock: &str,
+    #[case] expected: ReadinessState,
+) {
+    let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    pass(&mut job, "glass", "09:00");
+    set_adhesive(&mut job, "09:00");
+    check_readiness(&job, task, clock, expected);
+}
+
+#[test]
+fn windshield_replaced_after_the_camera_passed_undoes_the_camera_and_bars_the_hand_back() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    for (task, clock) in [("pre-scan", "08:30"), ("glass", "09:00"), ("front-camera", "11:00")] {
+        pass(&mut job, task, clock);
+    }
+    pass(&mut job, "road-drive", "11:30");
+    assert!(keys(&job, "12:00").is_empty());
+
+    let glass = job.task_mut(&id("glass")).unwrap();
+    glass.step(TaskEvent::Undo).unwrap();
+    glass.step(TaskEvent::Pull).unwrap();
+    let undone = start_undoes(&mut job, "glass", "13:00");
+
+    assert_eq!(undone.tasks, [id("front-camera"), id("road-drive")]);
+    let reasons = hand_back_reasons(&job, at("13:30"));
+    let camera = reasons.iter().find(|reason| reason.key == "task:front-camera").unwrap();
+    assert!(camera.sentence.contains("task glass has undone it"), "{}", camera.sentence);
+}
+
+#[test]
+fn undoing_reopens_the_sign_off_of_the_kind_named_and_what_rests_on_it() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    let clean = PrerequisiteId::new("glass-clean").unwrap();
+    job.prerequisite_mut(&clean).unwrap().sign_off("ada", at("09:00"), "wiped", None);
+    pass(&mut job, "front-camera", "09:30");
+    let targets = [UndoTarget::Prerequisite(PrerequisiteKind::GlassClean)];
+    let undone = undo(&mut job, &targets, None, "outside work", at("10:00"));
+    assert_eq!(undone.prerequisites, [clean]);
+    assert_eq!(undone.tasks, [id("front-camera")]);
+}
+
+type Change = fn(&mut Job);
+
+#[rstest]
+#[case::calibration_open(|job: &mut Job| { job.task_mut(&id("front-radar")).unwrap().state = TaskState::Open; }, "task:front-radar", true)]
+#[case::calibration_declined(|job: &mut Job| { job.task_mut(&id("front-radar")).unwrap().state = TaskState::Declined; }, "task:front-radar", true)]
+#[case::calibration_cancelled(|job: &mut Job| { job.task_mut(&id("front-radar")).unwrap().state = TaskState::Cancelled; }, "task:front-radar", true)]
+#[case::calibration_failed(|job: &mut Job| { job.task_mut(&id("front-radar")).unwrap().state = TaskState::Failed; }, "task:front-radar", true)]
+#[case::proposal_undecided(|job: &mut Job| { job.task_mut(&id("pre-scan")).unwrap().state = TaskState::Proposed; }, "task:pre-scan", true)]
+#[case::somebody_works_on_it(|job: &mut Job| { job.task_mut(&id("pre-scan")).unwrap().state = TaskState::Running; }, "task:pre-scan", false)]
+#[case::operation_undecided(|job: &mut Job| { job.operations[0].state = OperationState::NeedsDecision; }, "operation:line-front-bumper-removed", true)]
+#[case::blocking_code(|job: &mut Job| { job.codes = vec![FoundCode { code: "X1".to_owned(), text: String::new(), blocking: true }]; }, "code:X1", true)]
+#[case::adhesive_not_drivable(|job: &mut Job| set_adhesive(job, "11:30"), "adhesive", false)]
+#[case::not_here(|job: &mut Job| { job.state = JobState::Expected; }, "vehicle", false)]
+#[case::gone_already(|job: &mut Job| { job.state = JobState::HandedBack; }, "vehicle", false)]
+fn each_thing_that_stands_against_a_hand_back_is_named(
+    #[case] change: Change,
+    #[case] key: &str,
+    #[case] can_be_excepted: bool,
+) {
+    let mut job = accepted_job(&["front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    pass(&mut job, "front-radar", "09:30");
+    assert!(keys(&job, "12:00").is_empty());
+
+    change(&mut job);
+    assert_eq!(keys(&job, "12:00"), [key]);
+
+    job.exceptions.push(HandBackException {
+        reason_key: key.to_owned(),
+        manager: "ada".to_owned(),
+        reason: "invented".to_owned(),
+        at: at("12:00"),
+    });
+    assert_eq!(keys(&job, "12:00").is_empty(), can_be_excepted);
+}
+
+#[test]
+fn a_declined_scan_bars_nothing() {
+    let mut job = accepted_job(&["front-bumper-removed"]);
+    job.task_mut(&id("pre-scan")).unwrap().state = TaskState::Declined;
+    pass(&mut job, "front-radar", "09:30");
+    assert!(keys(&job, "12:00").is_empty());
+}
+
+#[test]
+fn rules_that_run_in_a_circle_are_refused_with_the_circle() {
+    let mut draft = definition_draft();
+    let mut scan = draft.call_rules[0].parts().clone();
+    scan.calls[0].after = vec![after("road-drive", 0)];
+    draft.call_rules[0] = CallRule::new(scan).unwrap();
+    let faults = ShopDefinition::new(draft).unwrap_err();
+    let circle = &faults.list()[0];
+    assert_eq!(circle.field, "call_rules");
+    assert!(circle.value.contains("road-drive -> pre-scan"), "{}", circle.value);
+}
+
+#[test]
+fn names_that_do_not_exist_are_all_reported_at_once() {
+    let mut draft = definition_draft();
+    let mut bumper = draft.call_rules[2].parts().clone();
+    bumper.calls[0].procedure = crate::ids::ProcedureId::new("nowhere").unwrap();
+    bumper.calls.push(CalledTask { after: vec![after("nothing", 0)], ..called("glass") });
+    draft.call_rules[2] = CallRule::new(bumper).unwrap();
+    let faults = ShopDefinition::new(draft).unwrap_err();
+    let fields: Vec<_> = faults.list().iter().map(|fault| fault.field.as_str()).collect();
+    assert_eq!(fields, ["call_rules[2].calls[0].procedure_id", "call_rules[2].calls[1].after"]);
+}
+
+fn any_state() -> impl Strategy<Value = TaskState> {
+    prop::sample::select(TaskState::ALL.to_vec())
+}
+
+proptest! {
+    /// More reasons never make a task readier: signing off less never helps.
+    #[test]
+    fn reopening_a_prerequisite_never_makes_a_task_readier(
+        which in 0_usize..3, minutes in 0_i64..600, states in prop::collection::vec(any_state(), 5)
+    ) {
+        let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+        for (task, state) in job.tasks.iter_mut().zip(states) {
+            task.state = state;
+            task.passed_at = (state == TaskState::Passed).then(|| at("08:30"));
+        }
+        let now = at("08:00") + chrono::TimeDelta::minutes(minutes);
+        let before: Vec<_> =
+            job.tasks.iter().map(|task| readiness(&job, task, now).state).collect();
+        job.prerequisites[which].reopen();
+        for (task, before) in job.tasks.iter().zip(before) {
+            prop_assert!(readiness(&job, task, now).state >= before);
+        }
+    }
+
+    /// Undoing touches passed tasks only, and leaves nothing passed behind an undone one.
+    #[test]
+    fn nothing_stays_passed_behind_what_was_undone(states in prop::collection::vec(any_state(), 5)) {
+        let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+        for (task, state) in job.tasks.iter_mut().zip(states) {
+            task.state = state;
+        }
+        let before = job.clone();
+        let undone = undo(&mut job, &[UndoTarget::Tasks(TaskSelector::All)], None, "test", at("09:00"));
+        for (old, new) in before.tasks.iter().zip(&job.tasks) {
+            let expected = if old.state == TaskState::Passed { TaskState::Open } else { old.state };
+            prop_assert_eq!(new.state, expected);
+            prop_assert_eq!(undone.tasks.contains(&new.id), old.state == TaskState::Passed);
+        }
+    }
+
+    /// A hand-back is never allowed while a called calibration has not passed and no manager spoke.
+    #[test]
+    fn no_hand_back_without_every_called_calibration(states in prop::collection::vec(any_state(), 5)) {
+        let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+        for (task, state) in job.tasks.iter_mut().zip(states) {
+            task.state = state;
+        }
+        let all_passed = job.tasks.iter().filter(|task| task.sensor.is_some())
+            .all(|task| task.state == TaskState::Passed);
+        let allowed = hand_back_reasons(&job, at("15:00")).is_empty();
+        prop_assert!(all_passed || !allowed);
+    }
+}

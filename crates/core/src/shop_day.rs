@@ -1,0 +1,220 @@
+//! From the state of a shop to a planning problem, and from a plan back to who does what where when.
+//!
+//! Steps are the open tasks done by own staff. What is held or running stands fixed with its
+//! expected minutes; a vehicle that stands in a bay is a fixed step of one minute at that place, so
+//! that it keeps the place until its next step elsewhere. A task that waits for something without
+//! an expected time, or for an overdue one, is left out with its reason, and so is what comes after
+//! it; the rest of the job is planned. No job makes a day impossible: one that has begun and cannot
+//! finish within the horizon loses its unbegun steps and is listed.
+
+mod assignments;
+mod draft;
+mod inclusion;
+mod minutes;
+mod options;
+
+use crate::demand::{Method, WorkPlace};
+use crate::ids::{JobId, MethodId, ProcedureId, TaskId, TechnicianId, UnitId, VehicleClassId};
+use crate::planner::{self, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions};
+use crate::shop::ShopDefinition;
+use crate::work::{Job, Place};
+use chrono::{DateTime, Utc};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The most days ahead that are planned.
+pub const DAYS_MAX: u32 = 14;
+
+/// Which places can host a method of a procedure for a class of vehicles.
+pub type Hosts = BTreeMap<(ProcedureId, MethodId, VehicleClassId), Vec<Place>>;
+
+/// What a technician holds now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hold {
+    /// The job.
+    pub job: JobId,
+    /// The task.
+    pub task: TaskId,
+    /// The method.
+    pub method: MethodId,
+    /// The place, where one is held.
+    pub place: Option<Place>,
+    /// Technicians, in the order of the method's roles.
+    pub technicians: Vec<TechnicianId>,
+    /// Units, in the order of the method's equipment.
+    pub units: Vec<UnitId>,
+    /// When it was pulled.
+    pub pulled_at: DateTime<Utc>,
+    /// When it was started.
+    pub started_at: Option<DateTime<Utc>>,
+    /// Minutes that the method's document states.
+    pub minutes: u32,
+}
+
+/// One task in a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assignment {
+    /// The job.
+    pub job: JobId,
+    /// The task.
+    pub task: TaskId,
+    /// The method.
+    pub method: MethodId,
+    /// The place, where one is held.
+    pub place: Option<Place>,
+    /// Technicians, in the order of the method's roles.
+    pub technicians: Vec<TechnicianId>,
+    /// Units, in the order of the method's equipment.
+    pub units: Vec<UnitId>,
+    /// Begin.
+    pub start: DateTime<Utc>,
+    /// End.
+    pub end: DateTime<Utc>,
+    /// Whether it stands because it is held or running.
+    pub fixed: bool,
+}
+
+/// A task, or a whole job, that is not in a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unplanned {
+    /// The job.
+    pub job: JobId,
+    /// The task; none where the whole job is left out.
+    pub task: Option<TaskId>,
+    /// Why, a sentence each.
+    pub reasons: Vec<String>,
+}
+
+/// A job that finishes after its promise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LateJob {
+    /// The job.
+    pub job: JobId,
+    /// Planned finish.
+    pub finish: DateTime<Utc>,
+    /// Promise.
+    pub promise: DateTime<Utc>,
+}
+
+/// The state of a shop at an instant.
+#[derive(Debug, Clone, Copy)]
+pub struct ShopState<'a> {
+    /// What is written down about the shop.
+    pub shop: &'a ShopDefinition,
+    /// Jobs that are expected or on site.
+    pub jobs: &'a [Job],
+    /// Which places can host what.
+    pub hosts: &'a Hosts,
+    /// Pairs of places that two vehicles cannot take at the same time.
+    pub clashes: &'a BTreeSet<(Place, Place)>,
+    /// What is held now.
+    pub holds: &'a [Hold],
+    /// Assignments of the plan that the shop works from.
+    pub previous: &'a [Assignment],
+    /// The instant.
+    pub now: DateTime<Utc>,
+    /// Days ahead, 1 to [`DAYS_MAX`].
+    pub days: u32,
+}
+
+/// A day as a planning problem, with what is needed to read a plan of it.
+#[derive(Debug, Clone)]
+pub struct ShopDay {
+    problem: Problem,
+    zero: DateTime<Utc>,
+    meanings: BTreeMap<(String, String), Vec<OptionMeaning>>,
+    unplanned: Vec<Unplanned>,
+}
+
+/// What an option of a step stands for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct OptionMeaning {
+    method: MethodId,
+    place: Option<Place>,
+    minutes: i64,
+    roles: usize,
+}
+
+/// A plan of a day in the shop's own words.
+#[derive(Debug, Clone)]
+pub struct PlannedDay {
+    /// The problem that was planned.
+    pub problem: Problem,
+    /// The plan as it came out of the planner.
+    pub plan: Plan,
+    /// Who does what where when, by start.
+    pub assignments: Vec<Assignment>,
+    /// What is not in the plan, with the reasons.
+    pub unplanned: Vec<Unplanned>,
+    /// Jobs that finish after their promise.
+    pub late: Vec<LateJob>,
+}
+
+/// Why a day could not be planned.
+#[derive(Debug, thiserror::Error)]
+pub enum DayError {
+    /// The state cannot be written as a planning problem.
+    #[error("the shop's state is outside the planner's limits")]
+    Problem(#[source] crate::fault::Faults),
+    /// The planner gave no plan.
+    #[error("the planner found no plan")]
+    Solve(#[source] SolveError),
+}
+
+impl ShopDay {
+    /// The planning problem of `state`, without the unbegun steps of the jobs in `begun_only`.
+    ///
+    /// # Errors
+    /// [`DayError::Problem`] when the state is outside the planner's limits.
+    pub fn new(state: &ShopState<'_>, begun_only: &BTreeSet<JobId>) -> Result<Self, DayError> {
+        draft::shop_day(state, begun_only)
+    }
+
+    /// The planning problem.
+    pub fn problem(&self) -> &Problem {
+        &self.problem
+    }
+}
+
+/// Plans the day of `state`: makes the problem, solves it, and reads the plan back.
+///
+/// `stop` is asked between epochs; (state, options, epochs done) decide the plan.
+///
+/// # Errors
+/// [`DayError`] when the state is outside the planner's limits or no plan was found.
+pub fn plan_day(
+    state: &ShopState<'_>,
+    options: SolveOptions,
+    stop: &mut dyn FnMut(&EpochReport) -> bool,
+) -> Result<PlannedDay, DayError> {
+    let mut begun_only: BTreeSet<JobId> = BTreeSet::new();
+    loop {
+        let day = ShopDay::new(state, &begun_only)?;
+        let stuck = match planner::solve(&day.problem, options, stop) {
+            Ok(plan) if plan.status != PlanStatus::Impossible => {
+                return Ok(assignments::planned_day(state, day, plan));
+            }
+            Ok(plan) => plan.why,
+            Err(SolveError::NoPlanFound { jobs, .. }) => jobs,
+            Err(other) => return Err(DayError::Solve(other)),
+        };
+        let before = begun_only.len();
+        begun_only.extend(stuck.into_iter().filter_map(|id| JobId::new(id).ok()));
+        if begun_only.len() == before {
+            let jobs = begun_only.into_iter().map(|id| id.to_string()).collect();
+            return Err(DayError::Solve(SolveError::NoPlanFound { jobs, epochs: 0 }));
+        }
+    }
+}
+
+/// Minutes of a method from set-up to tear-down.
+fn minutes_of(method: &Method) -> i64 {
+    i64::from(method.minutes().total())
+}
+
+/// Whether a method is done in a bay.
+fn needs_bay(method: &Method) -> bool {
+    method.place() == WorkPlace::Bay
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,255 @@
+//! The planning problem of a shop's state.
+
+use super::inclusion::{Included, included};
+use super::minutes::{minute_down, open_minutes, zero_of};
+use super::options::{
+    option_as_held, options_of, technician_resource, unit_resource, verified_minutes,
+};
+use super::{DAYS_MAX, DayError, Hold, OptionMeaning, ShopDay, ShopState, Unplanned};
+use crate::ids::{JobId, TaskId};
+use crate::planner::{
+    CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PreviousDraft, Problem,
+    ProblemDraft, StepDraft,
+};
+use crate::work::{Job, JobState, Place};
+use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Name of the fixed step that stands for a vehicle which stands in a bay. Task names never hold a
+/// space, so it cannot meet one.
+pub(super) const STANDING: &str = "standing here";
+
+type Meanings = BTreeMap<(String, String), Vec<OptionMeaning>>;
+
+pub(super) fn shop_day(
+    state: &ShopState<'_>,
+    begun_only: &BTreeSet<JobId>,
+) -> Result<ShopDay, DayError> {
+    let zero = zero_of(state.now);
+    let horizon = i64::from(state.days.clamp(1, DAYS_MAX)) * 1440;
+    let parts = state.shop.parts();
+    let zone = parts.shop.parts().hours.zone();
+    let today = zone.local(state.now).date();
+    let mut builder =
+        Builder { state, zero, horizon, today, meanings: Meanings::new(), unplanned: Vec::new() };
+    let jobs: Vec<_> = state
+        .jobs
+        .iter()
+        .filter_map(|job| builder.job(job, begun_only.contains(&job.id)))
+        .collect();
+    let (places, clashes) = builder.places(&jobs);
+    let technicians = parts.technicians.iter().map(|technician| CalendarDraft {
+        id: technician_resource(technician.id()),
+        open: Some(open_minutes(&technician.parts().shift, zero, horizon)),
+    });
+    let units = parts.units.iter().map(|unit| CalendarDraft {
+        id: unit_resource(&unit.id),
+        open: verified_minutes(unit.verified_until, zone, zero),
+    });
+    let mut resources: Vec<_> = technicians.chain(units).collect();
+    add_resources_of_holds(state.holds, &mut resources);
+    let weights = parts.shop.parts().weights;
+    let draft = ProblemDraft {
+        name: format!("{} {}", parts.shop.id(), today),
+        now: i64::from(zero < state.now),
+        horizon,
+        places,
+        resources,
+        clashes,
+        jobs,
+        cost: CostWeights {
+            lateness: weights.lateness.into(),
+            finish: weights.finish.into(),
+            place_change: weights.r#move.into(),
+            change: weights.change.into(),
+            makespan: 0,
+        },
+    };
+    let problem = Problem::from_draft(draft).map_err(DayError::Problem)?;
+    Ok(ShopDay { problem, zero, meanings: builder.meanings, unplanned: builder.unplanned })
+}
+
+/// People and units that have left the definition, but are held still.
+fn add_resources_of_holds(holds: &[Hold], resources: &mut Vec<CalendarDraft>) {
+    for hold in holds {
+        let (_, _, uses) = option_as_held(hold);
+        for id in uses {
+            if !resources.iter().any(|known| known.id == id) {
+                resources.push(CalendarDraft { id, open: Some(Vec::new()) });
+            }
+        }
+    }
+}
+
+struct Builder<'a> {
+    state: &'a ShopState<'a>,
+    zero: DateTime<Utc>,
+    horizon: i64,
+    today: NaiveDate,
+    meanings: Meanings,
+    unplanned: Vec<Unplanned>,
+}
+
+impl Builder<'_> {
+    fn job(&mut self, job: &Job, begun_only: bool) -> Option<JobDraft> {
+        if !matches!(job.state, JobState::Expected | JobState::OnSite) {
+            return None;
+        }
+        let mut fixed = BTreeMap::new();
+        let mut steps = Vec::new();
+        let holds = self.state.holds.iter().filter(|hold| hold.job == job.id);
+        for hold in holds.clone() {
+            steps.push(self.held_step(job, hold, &mut fixed));
+        }
+        if holds.count() == 0
+            && let Some(place) = job.standing_place()
+        {
+            steps.push(standing_step(place, &mut fixed));
+        }
+        let mut previous = BTreeMap::new();
+        let mut options: BTreeMap<TaskId, Vec<(OptionDraft, OptionMeaning)>> = BTreeMap::new();
+        let mut possible = BTreeMap::new();
+        for task in &job.tasks {
+            let found = options_of(self.state, job, task, self.today);
+            possible.insert(task.id.clone(), found.as_ref().map(|_| ()).map_err(Clone::clone));
+            options.insert(task.id.clone(), found.unwrap_or_default());
+        }
+        let (tasks, unplanned) = included(job, self.state.now, self.zero, &possible);
+        self.unplanned.extend(unplanned);
+        for task in tasks {
+            if begun_only {
+                let reason = "The vehicle's work has begun, but this does not fit into the days \
+                              planned; plan more days ahead or free a bay or technician.";
+                self.unplanned.push(Unplanned {
+                    job: job.id.clone(),
+                    task: Some(task.task),
+                    reasons: vec![reason.to_owned()],
+                });
+                continue;
+            }
+            let options = options.remove(&task.task).unwrap_or_default();
+            previous.extend(self.previous(job, &task.task, &options));
+            steps.push(self.open_step(job, task, options));
+        }
+        if steps.iter().all(|step| step.id == STANDING) {
+            return None;
+        }
+        let due = minute_down(self.zero, job.promise_at);
+        let weights = self.state.shop.parts().shop.parts().weights;
+        Some(JobDraft {
+            id: job.id.to_string(),
+            release: 0,
+            due: Some(due),
+            weight: job.weight.into(),
+            leave_out_cost: fixed.is_empty().then(|| self.leave_out_cost(job, due, steps.len())),
+            move_minutes: weights.move_minutes.into(),
+            steps,
+            fixed,
+            previous,
+        })
+    }
+
+    /// More than the worst plan of the job could cost, so that nothing is left out that fits.
+    fn leave_out_cost(&self, job: &Job, due: i64, steps: usize) -> i64 {
+        let weights = self.state.shop.parts().shop.parts().weights;
+        let steps = i64::try_from(steps).unwrap_or(i64::MAX);
+        let late = (self.horizon - due).max(0);
+        i64::from(weights.lateness) * i64::from(job.weight) * late
+            + i64::from(weights.finish) * self.horizon
+            + (i64::from(weights.r#move) + i64::from(weights.change)) * steps
+            + i64::from(weights.lateness) * i64::from(job.weight) * 1440
+            + 1
+    }
+
+    fn held_step(
+        &mut self,
+        job: &Job,
+        hold: &Hold,
+        fixed: &mut BTreeMap<String, FixedDraft>,
+    ) -> StepDraft {
+        let (option, meaning, uses) = option_as_held(hold);
+        let start = minute_down(self.zero, hold.started_at.unwrap_or(hold.pulled_at));
+        // A task that runs over is expected to end a minute from now, until somebody says more.
+        let minutes = option.minutes.max(1 - start + i64::from(self.zero < self.state.now));
+        let id = hold.task.to_string();
+        fixed.insert(id.clone(), FixedDraft { start, minutes: Some(minutes), option: 0, uses });
+        self.meanings
+            .insert((job.id.to_string(), id.clone()), vec![OptionMeaning { minutes, ..meaning }]);
+        StepDraft { id, after: Some(BTreeMap::new()), release: 0, options: vec![option] }
+    }
+
+    fn open_step(
+        &mut self,
+        job: &Job,
+        task: Included,
+        options: Vec<(OptionDraft, OptionMeaning)>,
+    ) -> StepDraft {
+        let id = task.task.to_string();
+        let (mut drafts, meanings): (Vec<_>, Vec<_>) = options.into_iter().unzip();
+        if let Some(before) = task.starts_before {
+            for draft in &mut drafts {
+                draft.starts = Some(vec![[0, before.max(1)]]);
+            }
+        }
+        self.meanings.insert((job.id.to_string(), id.clone()), meanings);
+        let after = task.after.into_iter().map(|(id, gap)| (id.to_string(), gap)).collect();
+        StepDraft { id, after: Some(after), release: task.release.max(0), options: drafts }
+    }
+
+    fn previous(
+        &self,
+        job: &Job,
+        task: &TaskId,
+        options: &[(OptionDraft, OptionMeaning)],
+    ) -> Option<(String, PreviousDraft)> {
+        let was = self.state.previous.iter().find(|was| was.job == job.id && was.task == *task)?;
+        let option = options
+            .iter()
+            .position(|(_, option)| option.method == was.method && option.place == was.place)
+            .and_then(|index| i64::try_from(index).ok());
+        let technicians = was.technicians.iter().map(technician_resource);
+        let uses = technicians.chain(was.units.iter().map(unit_resource)).collect();
+        let start = minute_down(self.zero, was.start);
+        Some((task.to_string(), PreviousDraft { start, option, uses }))
+    }
+
+    /// The places that the jobs name, and the pairs of them that clash.
+    fn places(&self, jobs: &[JobDraft]) -> (Vec<CalendarDraft>, Vec<[String; 2]>) {
+        let named: BTreeSet<&String> = jobs
+            .iter()
+            .flat_map(|job| &job.steps)
+            .flat_map(|step| &step.options)
+            .filter_map(|option| option.place.as_ref())
+            .collect();
+        let hours = &self.state.shop.parts().shop.parts().hours;
+        let open = open_minutes(hours, self.zero, self.horizon);
+        let places = named
+            .iter()
+            .map(|id| CalendarDraft { id: (*id).clone(), open: Some(open.clone()) })
+            .collect();
+        let clashes = self
+            .state
+            .clashes
+            .iter()
+            .map(|(one, other)| [one.to_string(), other.to_string()])
+            .filter(|[one, other]| named.contains(one) && named.contains(other))
+            .collect();
+        (places, clashes)
+    }
+}
+
+fn standing_step(place: &Place, fixed: &mut BTreeMap<String, FixedDraft>) -> StepDraft {
+    let draft = FixedDraft { start: -1, minutes: Some(1), option: 0, uses: Vec::new() };
+    fixed.insert(STANDING.to_owned(), draft);
+    StepDraft {
+        id: STANDING.to_owned(),
+        after: Some(BTreeMap::new()),
+        release: 0,
+        options: vec![OptionDraft {
+            minutes: 1,
+            place: Some(place.to_string()),
+            starts: None,
+            needs: Vec::new(),
+        }],
+    }
+}

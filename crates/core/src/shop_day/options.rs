@@ -1,0 +1,158 @@
+//! The ways of doing a task: each method at each place that can host it, with the people and units.
+
+use super::minutes::minute_up;
+use super::{Hold, OptionMeaning, ShopState, minutes_of, needs_bay};
+use crate::demand::{Method, Procedure};
+use crate::planner::{OptionDraft, WindowDraft};
+use crate::work::{Job, Place, Task};
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// Name of a technician among the planner's resources.
+pub(super) fn technician_resource(id: &crate::ids::TechnicianId) -> String {
+    format!("technician:{id}")
+}
+
+/// Name of a unit among the planner's resources.
+pub(super) fn unit_resource(id: &crate::ids::UnitId) -> String {
+    format!("unit:{id}")
+}
+
+/// The options of an open task, each with its meaning, or why there is none.
+pub(super) fn options_of(
+    state: &ShopState<'_>,
+    job: &Job,
+    task: &Task,
+    today: NaiveDate,
+) -> Result<Vec<(OptionDraft, OptionMeaning)>, Vec<String>> {
+    let Some(procedure) = state.shop.procedure(&task.procedure) else {
+        return Err(vec![format!(
+            "The shop no longer has procedure {}; write it down again or cancel the task.",
+            task.procedure
+        )]);
+    };
+    let mut options = Vec::new();
+    let mut why = Vec::new();
+    for method in procedure.methods() {
+        let needs = match groups(state, method, today) {
+            Ok(needs) => needs,
+            Err(sentence) => {
+                why.push(sentence);
+                continue;
+            }
+        };
+        for place in places(state, job, procedure, method, &mut why) {
+            let draft = OptionDraft {
+                minutes: minutes_of(method),
+                place: place.as_ref().map(Place::to_string),
+                starts: None,
+                needs: needs.clone(),
+            };
+            options.push((draft, meaning(method, place)));
+        }
+    }
+    if options.is_empty() { Err(why) } else { Ok(options) }
+}
+
+fn meaning(method: &Method, place: Option<Place>) -> OptionMeaning {
+    OptionMeaning {
+        method: method.id().clone(),
+        place,
+        minutes: minutes_of(method),
+        roles: method.roles().len(),
+    }
+}
+
+fn groups(
+    state: &ShopState<'_>,
+    method: &Method,
+    today: NaiveDate,
+) -> Result<Vec<Vec<String>>, String> {
+    let parts = state.shop.parts();
+    let mut needs = Vec::new();
+    for role in method.roles() {
+        let group: Vec<_> = parts
+            .technicians
+            .iter()
+            .filter(|technician| technician.fills(role))
+            .map(|technician| technician_resource(technician.id()))
+            .collect();
+        if group.is_empty() {
+            return Err(format!("Method {}: no technician fills role {role}.", method.id()));
+        }
+        needs.push(group);
+    }
+    for kind in method.equipment() {
+        let group: Vec<_> = parts
+            .units
+            .iter()
+            .filter(|unit| unit.kind == *kind && unit.is_verified_on(today))
+            .map(|unit| unit_resource(&unit.id))
+            .collect();
+        if group.is_empty() {
+            return Err(format!(
+                "Method {}: no unit of kind {kind} is here with a verification that counts.",
+                method.id()
+            ));
+        }
+        needs.push(group);
+    }
+    Ok(needs)
+}
+
+fn places(
+    state: &ShopState<'_>,
+    job: &Job,
+    procedure: &Procedure,
+    method: &Method,
+    why: &mut Vec<String>,
+) -> Vec<Option<Place>> {
+    if !needs_bay(method) {
+        return vec![None];
+    }
+    let key = (procedure.id().clone(), method.id().clone(), job.vehicle.class.clone());
+    let hosts = state.hosts.get(&key).map_or(&[][..], Vec::as_slice);
+    if hosts.is_empty() {
+        why.push(format!(
+            "Method {}: no surveyed bay fits it for a vehicle of class {}; see the fits for the \
+             numbers.",
+            method.id(),
+            job.vehicle.class
+        ));
+    }
+    hosts.iter().cloned().map(Some).collect()
+}
+
+/// The one option of a held task: as it is held.
+pub(super) fn option_as_held(hold: &Hold) -> (OptionDraft, OptionMeaning, Vec<String>) {
+    let uses: Vec<_> = hold
+        .technicians
+        .iter()
+        .map(technician_resource)
+        .chain(hold.units.iter().map(unit_resource))
+        .collect();
+    let minutes = i64::from(hold.minutes).max(1);
+    let draft = OptionDraft {
+        minutes,
+        place: hold.place.as_ref().map(Place::to_string),
+        starts: None,
+        needs: uses.iter().map(|resource| vec![resource.clone()]).collect(),
+    };
+    let meaning = OptionMeaning {
+        method: hold.method.clone(),
+        place: hold.place.clone(),
+        minutes,
+        roles: hold.technicians.len(),
+    };
+    (draft, meaning, uses)
+}
+
+/// The window in which a unit counts as verified, in minutes; none where it always does.
+pub(super) fn verified_minutes(
+    until: Option<NaiveDate>,
+    zone: crate::calendar::TimeZone,
+    zero: DateTime<Utc>,
+) -> Option<Vec<WindowDraft>> {
+    let midnight = until?.and_hms_opt(0, 0, 0)?;
+    let end = crate::calendar::instant_of_wall_time(zone, midnight);
+    Some(vec![[0, minute_up(zero, end).max(0)]])
+}

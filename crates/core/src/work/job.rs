@@ -1,0 +1,213 @@
+//! A job: one vehicle's visit, with everything that decisions about it need.
+
+use super::{Adhesive, ArrivalKind, Decision, Prerequisite, Task};
+use crate::demand::SensorFamily;
+use crate::ids::{
+    AccountId, BayId, JobId, OperationCode, OperationId, PrerequisiteId, SpotId, StationId, TaskId,
+    VehicleClassId,
+};
+use crate::vin::Vin;
+use chrono::{DateTime, Utc};
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// State of a job: expected -> on site -> handed back; or cancelled while expected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum JobState {
+    /// The vehicle has yet to come.
+    Expected,
+    /// The vehicle is in the shop.
+    OnSite,
+    /// The vehicle has left.
+    HandedBack,
+    /// It will not come.
+    Cancelled,
+}
+
+impl JobState {
+    /// The word for it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Expected => "expected",
+            Self::OnSite => "on site",
+            Self::HandedBack => "handed back",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
+/// The vehicle of a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Vehicle {
+    /// Vehicle identification number, where it is known.
+    pub vin: Option<Vin>,
+    /// Class, as the shop has written it down.
+    pub class: VehicleClassId,
+    /// Sensors fitted.
+    pub sensors: BTreeSet<SensorFamily>,
+}
+
+/// State of an operation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum OperationState {
+    /// A rule knows it.
+    Called,
+    /// No rule knows it: a person must say what it calls for.
+    NeedsDecision,
+    /// A person said what it calls for.
+    Decided,
+    /// The last revision of the estimate no longer has it.
+    Withdrawn,
+}
+
+/// One line of an estimate as the shop keeps it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Operation {
+    /// The sender's name of the line.
+    pub id: OperationId,
+    /// What is done.
+    pub code: OperationCode,
+    /// What a person reads.
+    pub text: String,
+    /// Where it stands.
+    pub state: OperationState,
+    /// Who decided what it calls for.
+    pub decision: Option<Decision>,
+    /// When it was recorded as done outside.
+    pub done_outside_at: Option<DateTime<Utc>>,
+}
+
+/// A place: one pose in one bay.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// The bay.
+    pub bay: BayId,
+    /// The station.
+    pub station: StationId,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}/{}", self.bay, self.station)
+    }
+}
+
+/// Where a vehicle stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// On a station of a bay.
+    Place(Place),
+    /// On a spot outside of the bays.
+    Spot(SpotId),
+}
+
+/// A code that the last scan found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FoundCode {
+    /// The code as read.
+    pub code: String,
+    /// What it says.
+    pub text: String,
+    /// Whether it forbids calibration and hand-back.
+    pub blocking: bool,
+}
+
+/// A manager's recorded exception to one reason against a hand-back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HandBackException {
+    /// Key of the reason.
+    pub reason_key: String,
+    /// The manager's name.
+    pub manager: String,
+    /// Why the vehicle may leave all the same.
+    pub reason: String,
+    /// When it was recorded.
+    pub at: DateTime<Utc>,
+}
+
+/// One vehicle's visit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Name of the job.
+    pub id: JobId,
+    /// The account that sent it.
+    pub account: AccountId,
+    /// Repair-order number as printed.
+    pub repair_order: String,
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// When it is expected.
+    pub expected_arrival_at: DateTime<Utc>,
+    /// How it comes.
+    pub arrival: ArrivalKind,
+    /// Hand-back time that was promised.
+    pub promise_at: DateTime<Utc>,
+    /// Weight of the promise.
+    pub weight: u32,
+    /// Where it stands.
+    pub state: JobState,
+    /// When it came.
+    pub arrived_at: Option<DateTime<Utc>>,
+    /// When it left.
+    pub handed_back_at: Option<DateTime<Utc>>,
+    /// Last revision of the estimate.
+    pub estimate_revision: u32,
+    /// Lines of all revisions.
+    pub operations: Vec<Operation>,
+    /// Its tasks.
+    pub tasks: Vec<Task>,
+    /// Its prerequisites.
+    pub prerequisites: Vec<Prerequisite>,
+    /// Where the vehicle stands now, where that is known.
+    pub whereabouts: Option<Whereabouts>,
+    /// Codes of the last scan.
+    pub codes: Vec<FoundCode>,
+    /// Adhesive of the last glass.
+    pub adhesive: Option<Adhesive>,
+    /// Exceptions recorded for the hand-back.
+    pub exceptions: Vec<HandBackException>,
+}
+
+impl Job {
+    /// The task of that name.
+    pub fn task(&self, id: &TaskId) -> Option<&Task> {
+        self.tasks.iter().find(|task| task.id == *id)
+    }
+
+    /// The task of that name, to be changed.
+    pub fn task_mut(&mut self, id: &TaskId) -> Option<&mut Task> {
+        self.tasks.iter_mut().find(|task| task.id == *id)
+    }
+
+    /// The prerequisite of that name, to be changed.
+    pub fn prerequisite_mut(&mut self, id: &PrerequisiteId) -> Option<&mut Prerequisite> {
+        self.prerequisites.iter_mut().find(|prerequisite| prerequisite.id == *id)
+    }
+
+    /// The operation of that name, to be changed.
+    pub fn operation_mut(&mut self, id: &OperationId) -> Option<&mut Operation> {
+        self.operations.iter_mut().find(|operation| operation.id == *id)
+    }
+
+    /// The place where the vehicle stands, when it stands in a bay.
+    pub fn standing_place(&self) -> Option<&Place> {
+        match &self.whereabouts {
+            Some(Whereabouts::Place(place)) => Some(place),
+            Some(Whereabouts::Spot(_)) | None => None,
+        }
+    }
+
+    /// What a person should know about the job, though it stops nothing.
+    pub fn warnings(&self) -> Vec<String> {
+        let mut warnings = Vec::new();
+        if let Some(vin) = &self.vehicle.vin
+            && !vin.check_digit_valid()
+        {
+            warnings.push(format!(
+                "The check digit of VIN {vin} is wrong; read the number again at the vehicle. Vehicles \
+                 built for some markets carry no valid one."
+            ));
+        }
+        warnings
+    }
+}

@@ -1,0 +1,111 @@
+//! The command line of `baywright-service`.
+
+use crate::{
+    clock::Clock,
+    handlers,
+    limits::DRAIN_MAX,
+    serve::{ListenAddress, ServeError, ServeOptions, serve},
+};
+use chrono::{DateTime, Utc};
+use clap::{Args, Parser, Subcommand};
+use std::{path::PathBuf, time::Duration};
+
+/// Keeps a shop's calibration work and plans it. A planning aid: the vehicle maker's current
+/// procedure, local codes and licensed practice decide.
+#[derive(Debug, Parser)]
+#[command(name = "baywright-service", version)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the shops in a database to callers on this machine.
+    #[command(after_long_help = "Example:\n  baywright-service serve --database shop.db\n")]
+    Serve(ServeArguments),
+}
+
+#[derive(Debug, Args)]
+struct ServeArguments {
+    /// Database file; made where there is none.
+    #[arg(long, value_name = "PATH", env = "BAYWRIGHT_DATABASE")]
+    database: PathBuf,
+    /// Address and port to listen on, on this machine only; port 0 means any free one.
+    #[arg(long, value_name = "ADDRESS", env = "BAYWRIGHT_LISTEN", default_value_t)]
+    listen: ListenAddress,
+    /// Instant (RFC 3339) at which the service's clock begins, to run on at real speed;
+    /// without it the clock is the machine's.
+    #[arg(long, value_name = "INSTANT", env = "BAYWRIGHT_CLOCK_START", value_parser = instant)]
+    clock_start: Option<DateTime<Utc>>,
+    /// Seconds to wait for accepted work when told to stop.
+    #[arg(long, value_name = "SECONDS", env = "BAYWRIGHT_DRAIN_SECONDS",
+        default_value_t = DRAIN_MAX.as_secs(), value_parser = clap::value_parser!(u64).range(..=3600))]
+    drain_seconds: u64,
+}
+
+impl Arguments {
+    /// Does what was asked for.
+    ///
+    /// # Errors
+    /// [`ServeError`] when the service cannot run.
+    pub async fn run(self) -> Result<(), ServeError> {
+        match self.command {
+            Command::Serve(arguments) => serve(arguments.options(), handlers::routes).await,
+        }
+    }
+}
+
+impl ServeArguments {
+    fn options(self) -> ServeOptions {
+        ServeOptions {
+            clock: self.clock_start.map_or_else(Clock::system, Clock::beginning_at),
+            drain_max: Duration::from_secs(self.drain_seconds),
+            ..ServeOptions::new(self.database, self.listen)
+        }
+    }
+}
+
+fn instant(text: &str) -> Result<DateTime<Utc>, String> {
+    DateTime::parse_from_rfc3339(text).map(|at| at.to_utc()).map_err(|trouble| {
+        format!("{trouble}; write date, time and offset, such as 2026-03-02T07:00:00Z")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn the_clock_begins_at_a_given_instant() {
+        let arguments = ["baywright-service", "serve", "--database", "shop.db"];
+        let with_clock = arguments.iter().chain(&["--clock-start", "2026-03-02T08:00:00+01:00"]);
+        let Command::Serve(serve) = Arguments::try_parse_from(with_clock).unwrap().command;
+        let options = serve.options();
+        let began: DateTime<Utc> = "2026-03-02T07:00:00Z".parse().unwrap();
+        let now = options.clock.now();
+        assert!(now >= began && now < began + Duration::from_mins(1));
+        assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
+    }
+
+    #[test]
+    fn an_address_that_others_can_reach_is_refused_with_the_remedy() {
+        let refused = Arguments::try_parse_from([
+            "baywright-service",
+            "serve",
+            "--database",
+            "shop.db",
+            "--listen",
+            "0.0.0.0:7420",
+        ])
+        .unwrap_err()
+        .to_string();
+        assert!(refused.contains("listen on 127.0.0.1"), "{refused}");
+    }
+}

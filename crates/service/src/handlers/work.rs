@@ -1,0 +1,72 @@
+//! The technician's work.
+
+use super::handle;
+use crate::{
+    app::App,
+    use_cases::{holdings, pull, records, work_end, work_start},
+};
+use baywright_api::v1::{self, work_service_server::WorkService};
+use tonic::{Request, Response, Status};
+
+/// Handlers of `WorkService`.
+#[derive(Debug, Clone)]
+pub(super) struct WorkHandlers(pub(super) App);
+
+#[tonic::async_trait]
+impl WorkService for WorkHandlers {
+    async fn pull_task(
+        &self,
+        request: Request<v1::PullTaskRequest>,
+    ) -> Result<Response<v1::PullTaskResponse>, Status> {
+        handle(pull::pull_task(&self.0, request.into_inner())).await
+    }
+
+    async fn start_task(
+        &self,
+        request: Request<v1::StartTaskRequest>,
+    ) -> Result<Response<v1::StartTaskResponse>, Status> {
+        handle(work_start::start_task(&self.0, request.into_inner())).await
+    }
+
+    async fn finish_task(
+        &self,
+        request: Request<v1::FinishTaskRequest>,
+    ) -> Result<Response<v1::FinishTaskResponse>, Status> {
+        handle(work_end::finish_task(&self.0, request.into_inner())).await
+    }
+
+    async fn fail_task(
+        &self,
+        request: Request<v1::FailTaskRequest>,
+    ) -> Result<Response<v1::FailTaskResponse>, Status> {
+        handle(work_end::fail_task(&self.0, request.into_inner())).await
+    }
+
+    async fn put_back_task(
+        &self,
+        request: Request<v1::PutBackTaskRequest>,
+    ) -> Result<Response<v1::PutBackTaskResponse>, Status> {
+        handle(work_end::put_back_task(&self.0, request.into_inner())).await
+    }
+
+    async fn redo_task(
+        &self,
+        request: Request<v1::RedoTaskRequest>,
+    ) -> Result<Response<v1::RedoTaskResponse>, Status> {
+        handle(work_end::redo_task(&self.0, request.into_inner())).await
+    }
+
+    async fn list_holdings(
+        &self,
+        request: Request<v1::ListHoldingsRequest>,
+    ) -> Result<Response<v1::ListHoldingsResponse>, Status> {
+        handle(holdings::list_holdings(&self.0, request.into_inner())).await
+    }
+
+    async fn list_conditions_records(
+        &self,
+        request: Request<v1::ListConditionsRecordsRequest>,
+    ) -> Result<Response<v1::ListConditionsRecordsResponse>, Status> {
+        handle(records::list_records(&self.0, request.into_inner())).await
+    }
+}

@@ -1,0 +1,327 @@
+//! What is written down and surveyed about a shop, converted once, with every fit that follows.
+//!
+//! Fits are computed here, outside of any transaction, and kept as long as the shop's stamp and its
+//! local date stay the same. A transaction that rests on a snapshot checks the stamp first; when the
+//! shop has changed meanwhile it gives up, and the use case tries again with a new snapshot.
+
+use crate::{
+    app::App,
+    error::ServiceError,
+    storage::{
+        Call, Done, Work, definitions as table,
+        definitions::{Definition, Revision},
+        shops,
+        stamps::{Stamp, shop_stamp},
+        surveys as survey_table,
+    },
+};
+use baywright_api::v1;
+use baywright_core::{
+    demand::{Method, Procedure, VehicleClass, WorkPlace},
+    fit::{Fit, Placement, fit, places_clash},
+    floor::Bay,
+    ids::{BayId, MethodId, ProcedureId, UnitId, VehicleClassId},
+    shop::{ShopDefinition, Unit},
+    shop_day::Hosts,
+    survey::Survey,
+    work::Place,
+};
+use chrono::{DateTime, NaiveDate, Utc};
+use prost::Message;
+use sea_orm::DatabaseTransaction;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::{Arc, RwLock},
+};
+
+/// How often a write is tried again because the shop's definition changed under it.
+const SHOP_CHANGES_MAX: u32 = 8;
+
+/// Procedure, method, vehicle class and bay.
+pub type FitKey = (ProcedureId, MethodId, VehicleClassId, BayId);
+
+/// A shop at a stamp and a local date.
+#[derive(Debug)]
+pub struct ShopSnapshot {
+    stamp: Stamp,
+    date: NaiveDate,
+    definition: ShopDefinition,
+    revisions: BTreeMap<(&'static str, String), u32>,
+    surveys: BTreeMap<BayId, Survey>,
+    fits: BTreeMap<FitKey, Fit>,
+    hosts: Hosts,
+    clashes: BTreeSet<(Place, Place)>,
+}
+
+impl ShopSnapshot {
+    /// Everything that is written down about the shop.
+    pub fn definition(&self) -> &ShopDefinition {
+        &self.definition
+    }
+
+    /// The local date that surveys, obstructions and verifications are judged by.
+    pub fn date(&self) -> NaiveDate {
+        self.date
+    }
+
+    /// The current revision of a bay or procedure; 0 where there is none.
+    pub fn revision<T: Definition>(&self, id: &str) -> u32 {
+        self.revisions.get(&(T::KIND, id.to_owned())).copied().unwrap_or(0)
+    }
+
+    /// The survey of a bay that counts.
+    pub fn survey(&self, bay: &BayId) -> Option<&Survey> {
+        self.surveys.get(bay)
+    }
+
+    /// Every verdict, by procedure, method, vehicle class and bay.
+    pub fn fits(&self) -> &BTreeMap<FitKey, Fit> {
+        &self.fits
+    }
+
+    /// Where each method can be done, with the doubts that stand left out.
+    pub fn hosts_without(&self, doubts: &BTreeSet<(ProcedureId, MethodId, BayId)>) -> Hosts {
+        let mut hosts = self.hosts.clone();
+        for ((procedure, method, _), places) in &mut hosts {
+            places.retain(|place| {
+                !doubts.contains(&(procedure.clone(), method.clone(), place.bay.clone()))
+            });
+        }
+        hosts
+    }
+
+    /// Pairs of places that two vehicles cannot take at the same time.
+    pub fn clashes(&self) -> &BTreeSet<(Place, Place)> {
+        &self.clashes
+    }
+
+    /// The unit of that name.
+    pub fn unit(&self, id: &UnitId) -> Option<&Unit> {
+        self.definition.parts().units.iter().find(|unit| unit.id == *id)
+    }
+
+    /// What a vehicle at `place` claims alone: the place, and for each place that clashes with it a
+    /// token that the other place's vehicle would claim too.
+    pub fn claims_of_place(&self, place: &Place) -> BTreeSet<String> {
+        let mut claims = BTreeSet::from([format!("place:{place}")]);
+        for (one, other) in &self.clashes {
+            if one == place || other == place {
+                claims.insert(format!("clash:{one}|{other}"));
+            }
+        }
+        claims
+    }
+}
+
+/// The snapshots in use, one for each shop.
+#[derive(Debug, Clone, Default)]
+pub struct Snapshots(Arc<RwLock<BTreeMap<String, Arc<ShopSnapshot>>>>);
+
+/// What a shop's tables hold, before anything is computed from it.
+#[derive(Debug)]
+struct Loaded {
+    stamp: Stamp,
+    message: v1::ShopDefinition,
+    revisions: BTreeMap<(&'static str, String), u32>,
+    surveys: Vec<v1::Survey>,
+}
+
+impl App {
+    /// The snapshot of a shop at `now`.
+    ///
+    /// # Errors
+    /// [`ServiceError::NotFound`] where there is no such shop; trouble of storage.
+    pub async fn snapshot(
+        &self,
+        shop_id: &str,
+        now: DateTime<Utc>,
+    ) -> Result<Arc<ShopSnapshot>, ServiceError> {
+        let stamp = self
+            .database
+            .read(shop_id.to_owned(), |tx, shop_id| {
+                Box::pin(async move { Ok(shop_stamp(tx, shop_id).await?) })
+            })
+            .await?;
+        let known = self.snapshots.0.read().ok().and_then(|all| all.get(shop_id).cloned());
+        if let Some(known) = known
+            && Some(&known.stamp) == stamp.as_ref()
+            && local_date(&known.definition, now) == known.date
+        {
+            return Ok(known);
+        }
+        let loaded = self
+            .database
+            .read(shop_id.to_owned(), |tx, shop_id| Box::pin(load(tx, shop_id)))
+            .await?;
+        // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
+        let snapshot = tokio::task::spawn_blocking(move || compute(loaded, now))
+            .await
+            .map_err(ServiceError::internal)??;
+        let snapshot = Arc::new(snapshot);
+        if let Ok(mut all) = self.snapshots.0.write() {
+            all.insert(shop_id.to_owned(), Arc::clone(&snapshot));
+        }
+        Ok(snapshot)
+    }
+
+    /// Does the work of a call exactly once, on a snapshot that still holds in its transaction.
+    ///
+    /// # Errors
+    /// As [`crate::storage::Database::exactly_once`], and as [`App::snapshot`].
+    pub async fn exactly_once_on_shop<I, T, F>(
+        &self,
+        call: Call,
+        input: I,
+        work: F,
+    ) -> Result<T, ServiceError>
+    where
+        I: Send + Sync + 'static,
+        T: Message + Default + 'static,
+        F: for<'t> Fn(&'t DatabaseTransaction, &'t ShopSnapshot, &'t I) -> Work<'t, Done<T>>
+            + Send
+            + Sync
+            + 'static,
+    {
+        let shared = Arc::new((input, work));
+        for _ in 0..SHOP_CHANGES_MAX {
+            let snapshot = self.snapshot(call.shop_id().as_str(), call.at()).await?;
+            let lent = (Arc::clone(&shared), snapshot);
+            let answer = self
+                .database
+                .exactly_once(call.clone(), lent, |tx, (shared, snapshot)| {
+                    Box::pin(async move {
+                        let (input, work) = &**shared;
+                        let shop_id = snapshot.definition.parts().shop.id().as_str();
+                        if shop_stamp(tx, shop_id).await?.as_ref() != Some(&snapshot.stamp) {
+                            return Err(ServiceError::internal(ShopChanged));
+                        }
+                        work(tx, snapshot, input).await
+                    })
+                })
+                .await;
+            match answer {
+                Err(ServiceError::Internal(cause)) if cause.is::<ShopChanged>() => {}
+                ended => return ended,
+            }
+        }
+        Err(ServiceError::Busy)
+    }
+}
+
+/// The shop's definition changed between snapshot and transaction.
+#[derive(Debug, thiserror::Error)]
+#[error("the shop's definition changed meanwhile")]
+struct ShopChanged;
+
+async fn load(tx: &DatabaseTransaction, shop_id: &String) -> Result<Loaded, ServiceError> {
+    let stamp = shop_stamp(tx, shop_id).await?;
+    let stamp = stamp.ok_or_else(|| ServiceError::not_found("shop", shop_id))?;
+    let shop = shops::load_shop(tx, shop_id).await?.map(|(shop, _)| shop);
+    let mut revisions = BTreeMap::new();
+    let message = v1::ShopDefinition {
+        shop,
+        bays: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        vehicle_classes: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        procedures: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        call_rules: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        technicians: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        units: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+    };
+    let mut surveys = Vec::new();
+    for bay in &message.bays {
+        surveys.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
+    }
+    Ok(Loaded { stamp, message, revisions, surveys })
+}
+
+fn noted<T: Definition>(
+    revisions: &mut BTreeMap<(&'static str, String), u32>,
+    all: Vec<Revision<T>>,
+) -> Vec<T> {
+    all.into_iter()
+        .map(|one| {
+            revisions.insert((T::KIND, one.body.id().to_owned()), one.revision);
+            one.body
+        })
+        .collect()
+}
+
+fn local_date(definition: &ShopDefinition, now: DateTime<Utc>) -> NaiveDate {
+    definition.parts().shop.parts().hours.zone().local(now).date()
+}
+
+fn compute(loaded: Loaded, now: DateTime<Utc>) -> Result<ShopSnapshot, ServiceError> {
+    // What was stored had been checked; a fault here means that the file was tampered with.
+    let definition = ShopDefinition::try_from(&loaded.message).map_err(ServiceError::internal)?;
+    let date = local_date(&definition, now);
+    let mut surveys = BTreeMap::new();
+    for message in &loaded.surveys {
+        let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+        surveys.insert(survey.bay().clone(), survey);
+    }
+    let fits = all_fits(&definition, &surveys, date);
+    let (hosts, clashes) = places_of(&fits);
+    Ok(ShopSnapshot {
+        stamp: loaded.stamp,
+        date,
+        definition,
+        revisions: loaded.revisions,
+        surveys,
+        fits,
+        hosts,
+        clashes,
+    })
+}
+
+fn all_fits(
+    definition: &ShopDefinition,
+    surveys: &BTreeMap<BayId, Survey>,
+    date: NaiveDate,
+) -> BTreeMap<FitKey, Fit> {
+    let parts = definition.parts();
+    let in_bays = |procedure: &'_ Procedure| -> Vec<Method> {
+        procedure.methods().iter().filter(|one| one.place() == WorkPlace::Bay).cloned().collect()
+    };
+    let mut fits = BTreeMap::new();
+    for procedure in &parts.procedures {
+        for method in in_bays(procedure) {
+            for class in &parts.vehicle_classes {
+                for bay in &parts.bays {
+                    let verdict = fit(&method, class, bay, surveys.get(bay.id()), date);
+                    fits.insert(key(procedure, &method, class, bay), verdict);
+                }
+            }
+        }
+    }
+    fits
+}
+
+fn key(procedure: &Procedure, method: &Method, class: &VehicleClass, bay: &Bay) -> FitKey {
+    (procedure.id().clone(), method.id().clone(), class.id().clone(), bay.id().clone())
+}
+
+/// The place of a placement.
+pub fn place_of(placement: &Placement) -> Place {
+    Place { bay: placement.bay().clone(), station: placement.station().clone() }
+}
+
+fn places_of(fits: &BTreeMap<FitKey, Fit>) -> (Hosts, BTreeSet<(Place, Place)>) {
+    let mut hosts = Hosts::new();
+    let mut placements: BTreeMap<Place, Vec<&Placement>> = BTreeMap::new();
+    for ((procedure, method, class, _), verdict) in fits {
+        let Fit::Fits(placement) = verdict else { continue };
+        let place = place_of(placement);
+        placements.entry(place.clone()).or_default().push(placement);
+        let wanted = (procedure.clone(), method.clone(), class.clone());
+        hosts.entry(wanted).or_default().push(place);
+    }
+    let mut clashes = BTreeSet::new();
+    for (one, ones) in &placements {
+        for (other, others) in placements.range(one.clone()..).skip(1) {
+            if ones.iter().any(|a| others.iter().any(|b| places_clash(a, b))) {
+                clashes.insert((one.clone(), other.clone()));
+            }
+        }
+    }
+    (hosts, clashes)
+}

@@ -1,0 +1,25 @@
+//! The use cases: each opens one transaction, loads, asks the core, stores.
+//!
+//! The clock is read and the request id checked here and nowhere else. Work that must wait, such as
+//! fits and the search for a plan, happens outside of the transaction.
+
+mod change_job;
+mod page;
+mod record_evidence;
+mod work_holding;
+
+pub mod arrivals;
+pub mod decisions;
+pub mod estimates;
+pub mod fits;
+pub mod hand_back;
+pub mod holdings;
+pub mod jobs;
+pub mod plans;
+pub mod prerequisites;
+pub mod pull;
+pub mod records;
+pub mod shops;
+pub mod surveys;
+pub mod work_end;
+pub mod work_start;

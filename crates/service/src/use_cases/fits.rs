@@ -1,0 +1,50 @@
+//! Which bay can host which work, with every number.
+
+use super::page::{PageSizes, page_key, page_size};
+use crate::{app::App, error::ServiceError, snapshot::FitKey};
+use baywright_api::{
+    fit::{FitAsked, fit_message},
+    v1,
+};
+use std::ops::Bound;
+
+const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
+
+/// Lists the fits of a shop as of now.
+///
+/// # Errors
+/// No such shop; a page size or token that is none.
+pub async fn list_fits(
+    app: &App,
+    request: v1::ListFitsRequest,
+) -> Result<v1::ListFitsResponse, ServiceError> {
+    let size = page_size(request.page_size, PAGES)?;
+    let size = usize::try_from(size).unwrap_or(usize::MAX);
+    let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
+    let after = page_key(&request.page_token, |token| {
+        snapshot.fits().keys().find(|key| token_of(key) == token).cloned()
+    })?;
+    let from = after.map_or(Bound::Unbounded, Bound::Excluded);
+    let mut wanted = snapshot.fits().range((from, Bound::Unbounded)).filter(|(key, _)| {
+        let (procedure, _, class, bay) = key;
+        let asks = |filter: &str, name: &str| filter.is_empty() || filter == name;
+        asks(&request.procedure_id, procedure.as_str())
+            && asks(&request.vehicle_class_id, class.as_str())
+            && asks(&request.bay_id, bay.as_str())
+    });
+    let mut fits = Vec::new();
+    let mut last = None;
+    for (key, fit) in wanted.by_ref().take(size) {
+        let survey = snapshot.survey(&key.3).map(|survey| survey.id());
+        let (procedure, method, vehicle_class, bay) = key;
+        fits.extend(fit_message(FitAsked { procedure, method, vehicle_class, bay, survey }, fit));
+        last = Some(key);
+    }
+    let more = wanted.next().is_some();
+    let next_page_token = last.filter(|_| more).map(token_of).unwrap_or_default();
+    Ok(v1::ListFitsResponse { fits, next_page_token })
+}
+
+fn token_of((procedure, method, class, bay): &FitKey) -> String {
+    format!("{procedure}/{method}/{class}/{bay}")
+}

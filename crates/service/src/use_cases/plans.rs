@@ -1,0 +1,192 @@
+//! Planning the shop, and reading plans.
+//!
+//! The search for a plan takes place outside of any transaction and off the threads that answer;
+//! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
+//! everything again at its own instant.
+
+use crate::{
+    app::App,
+    error::ServiceError,
+    limits::{JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL},
+    snapshot::ShopSnapshot,
+    storage::{
+        Call, CallParts, Done,
+        doubts::standing_doubts,
+        holdings::active_holdings,
+        jobs::list_jobs,
+        plans::{self as table, PlanTexts},
+    },
+};
+use baywright_api::{plan::plan_message, time::timestamp, v1};
+use baywright_core::{
+    fault::{Fault, FaultList},
+    ids::{BayId, MethodId, ProcedureId},
+    planner::SolveOptions,
+    shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
+    work::Job,
+};
+use chrono::{DateTime, Utc};
+use sea_orm::DatabaseTransaction;
+use std::{collections::BTreeSet, sync::Arc};
+
+/// What a plan is made from, besides the shop itself.
+#[derive(Debug)]
+struct Today {
+    jobs: Vec<Job>,
+    holds: Vec<Hold>,
+    previous: Vec<Assignment>,
+    doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
+}
+
+/// Plans the shop from now on and keeps the plan as its next revision.
+///
+/// # Errors
+/// Days or epochs out of range; no plan that keeps every rule.
+pub async fn make_plan(
+    app: &App,
+    request: v1::MakePlanRequest,
+) -> Result<v1::MakePlanResponse, ServiceError> {
+    let now = app.clock.now();
+    let parts = CallParts {
+        shop_id: &request.shop_id,
+        method: "MakePlan",
+        request_id: &request.request_id,
+        actor: &request.actor,
+        at: now,
+    };
+    let call = Call::new(parts, &request)?;
+    let mut faults = FaultList::new();
+    faults.number_within("days", request.days.into(), 0.0, DAYS_MAX.into(), "days");
+    if request.epochs > PLAN_EPOCHS_MAX {
+        let limit = format!("be 0 to {PLAN_EPOCHS_MAX}");
+        faults.push(Fault::new("epochs", request.epochs, limit, "search for less long"));
+    }
+    faults.finish(())?;
+    let snapshot = app.snapshot(&request.shop_id, now).await?;
+    let today = app
+        .database
+        .read(request.shop_id.clone(), |tx, shop_id| Box::pin(today(tx, shop_id)))
+        .await?;
+    let searching = Arc::clone(&snapshot);
+    let day = tokio::task::spawn_blocking(move || search(&searching, &today, &request, now))
+        .await
+        .map_err(ServiceError::internal)??;
+    app.database
+        .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
+        .await
+}
+
+async fn today(tx: &DatabaseTransaction, shop_id: &String) -> Result<Today, ServiceError> {
+    let jobs = present_jobs(tx, shop_id).await?;
+    let holdings = active_holdings(tx, shop_id).await?;
+    let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
+    let plan = table::newest_plan(tx, shop_id).await?.unwrap_or_default();
+    let previous = plan.assignments.iter().map(Assignment::try_from).collect::<Result<_, _>>();
+    Ok(Today {
+        jobs: jobs.into_iter().map(|(_, job)| job).collect(),
+        holds: holds.map_err(ServiceError::internal)?,
+        previous: previous.map_err(ServiceError::internal)?,
+        doubts: doubts(tx, shop_id).await?,
+    })
+}
+
+/// Every job that is expected or on site, by promise, with its message.
+pub(super) async fn present_jobs(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+) -> Result<Vec<(v1::Job, Job)>, ServiceError> {
+    let states = [v1::JobState::Expected, v1::JobState::OnSite];
+    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX).await?;
+    messages
+        .into_iter()
+        .map(|message| {
+            let job = Job::try_from(&message).map_err(ServiceError::internal)?;
+            Ok((message, job))
+        })
+        .collect()
+}
+
+/// The doubts that stand, as what they keep from being used.
+pub(super) async fn doubts(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+) -> Result<BTreeSet<(ProcedureId, MethodId, BayId)>, ServiceError> {
+    let standing = standing_doubts(tx, shop_id).await?;
+    standing
+        .into_iter()
+        .map(|doubt| {
+            let about = doubt.about;
+            Ok((
+                ProcedureId::new(about.procedure_id)?,
+                MethodId::new(about.method_id)?,
+                BayId::new(about.bay_id)?,
+            ))
+        })
+        .collect::<Result<_, baywright_core::fault::Faults>>()
+        .map_err(ServiceError::internal)
+}
+
+fn search(
+    snapshot: &ShopSnapshot,
+    today: &Today,
+    request: &v1::MakePlanRequest,
+    now: DateTime<Utc>,
+) -> Result<PlannedDay, ServiceError> {
+    let hosts = snapshot.hosts_without(&today.doubts);
+    let state = ShopState {
+        shop: snapshot.definition(),
+        jobs: &today.jobs,
+        hosts: &hosts,
+        clashes: snapshot.clashes(),
+        holds: &today.holds,
+        previous: &today.previous,
+        now,
+        days: if request.days == 0 { PLAN_DAYS_USUAL } else { request.days },
+    };
+    let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
+    let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
+    plan_day(&state, options, &mut |_| false).map_err(|error| match error {
+        DayError::Problem(faults) => ServiceError::InvalidFields(faults),
+        DayError::Solve(error) => ServiceError::NoPlan { sentences: vec![error.to_string()] },
+    })
+}
+
+async fn keep(
+    tx: &DatabaseTransaction,
+    call: &Call,
+    day: &PlannedDay,
+) -> Result<Done<v1::MakePlanResponse>, ServiceError> {
+    let shop_id = call.shop_id().as_str();
+    let mut plan = plan_message(day);
+    shop_id.clone_into(&mut plan.shop_id);
+    plan.revision = table::next_plan_revision(tx, shop_id).await?;
+    plan.made_time = Some(timestamp(call.at()));
+    let texts = PlanTexts { problem: day.problem.to_json(), plan: day.plan.to_json() };
+    table::insert_plan(tx, &plan, &texts).await?;
+    let name = plan.revision.to_string();
+    let reply = v1::MakePlanResponse { plan: Some(plan.clone()) };
+    Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
+}
+
+/// Reads a revision of the plan, or the newest.
+///
+/// # Errors
+/// No such revision.
+pub async fn get_plan(
+    app: &App,
+    request: v1::GetPlanRequest,
+) -> Result<v1::GetPlanResponse, ServiceError> {
+    app.database
+        .read(request, |tx, request| {
+            Box::pin(async move {
+                let plan = match request.revision {
+                    0 => table::newest_plan(tx, &request.shop_id).await?,
+                    revision => table::load_plan(tx, &request.shop_id, revision).await?,
+                };
+                let name = request.revision.to_string();
+                let plan = plan.ok_or_else(|| ServiceError::not_found("plan revision", name))?;
+                Ok(v1::GetPlanResponse { plan: Some(plan) })
+            })
+        })
+        .await
+}

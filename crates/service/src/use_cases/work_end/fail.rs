@@ -1,0 +1,112 @@
+//! A running task has failed.
+
+use super::{codes_told, end_attempt, only_scans_find_codes, stated_note};
+use crate::{
+    app::App,
+    error::ServiceError,
+    storage::doubts::{Doubt, Doubted, raise_doubt},
+    use_cases::{
+        record_evidence::Ending,
+        work_holding::{HolderCall, held},
+    },
+};
+use baywright_api::v1;
+use baywright_core::{
+    fault::{Fault, FaultList},
+    ids::{PrerequisiteId, TaskId},
+    work::{FoundCode, Job, TaskEvent},
+};
+use sea_orm::DatabaseTransaction;
+
+/// Ends a running task as failed. A preparation that was not met is open again; an environment that
+/// was not right puts bay and method in doubt.
+///
+/// # Errors
+/// A caller who does not hold the task; a task that is not running; no cause or note; a preparation
+/// without its prerequisite.
+pub async fn fail_task(
+    app: &App,
+    request: v1::FailTaskRequest,
+) -> Result<v1::FailTaskResponse, ServiceError> {
+    let key = request.holding.as_ref();
+    let call = ("FailTask", request.request_id.as_str());
+    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let cause = request.cause();
+    let mut faults = FaultList::new();
+    stated_note(&mut faults, &request.note);
+    if cause == v1::FailureCause::Unspecified {
+        let limit = "be environment, preparation, vehicle, equipment or procedure";
+        faults.push(Fault::new("cause", "not stated", limit, "say why it failed"));
+    }
+    let prerequisite = if cause == v1::FailureCause::Preparation {
+        faults.take("", PrerequisiteId::new(&request.prerequisite_id))
+    } else {
+        None
+    };
+    let codes = codes_told(&mut faults, &request.codes);
+    faults.finish(())?;
+    let call = holder.call.clone();
+    app.exactly_once_on_shop(
+        call,
+        (holder, cause, prerequisite, codes, request.note),
+        |tx, shop, (holder, cause, prerequisite, codes, note)| {
+            let ending = Ending::failed(*cause, note, codes);
+            Box::pin(async move {
+                if *cause == v1::FailureCause::Environment {
+                    doubt(tx, holder, note).await?;
+                }
+                let effect =
+                    |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes);
+                let step = (TaskEvent::Fail, &ending);
+                end_attempt(tx, shop, holder, step, &effect, |record| v1::FailTaskResponse {
+                    record: Some(record),
+                })
+                .await
+            })
+        },
+    )
+    .await
+}
+
+fn fail(
+    job: &mut Job,
+    id: &TaskId,
+    prerequisite: Option<&PrerequisiteId>,
+    codes: &[FoundCode],
+) -> Result<(), ServiceError> {
+    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?.clone();
+    only_scans_find_codes(task.kind, codes)?;
+    if !codes.is_empty() {
+        job.codes = codes.to_vec();
+    }
+    let Some(name) = prerequisite else { return Ok(()) };
+    match job.prerequisite_mut(name) {
+        Some(prerequisite) if prerequisite.gates(&task) => prerequisite.reopen(),
+        Some(_) | None => {
+            return Err(Fault::new(
+                "prerequisite_id",
+                name,
+                format!("name a prerequisite of task {id}"),
+                "look at the job for the ones that it has",
+            )
+            .into());
+        }
+    }
+    Ok(())
+}
+
+async fn doubt(
+    tx: &DatabaseTransaction,
+    holder: &HolderCall,
+    note: &str,
+) -> Result<(), ServiceError> {
+    let held = held(tx, holder).await?;
+    let Some(place) = &held.holding.place else { return Ok(()) };
+    let about = Doubted {
+        bay_id: place.bay_id.clone(),
+        procedure_id: held.task()?.procedure.to_string(),
+        method_id: held.holding.method_id.clone(),
+    };
+    let doubt = Doubt { about, since: holder.call.at(), note: note.to_owned() };
+    Ok(raise_doubt(tx, holder.call.shop_id().as_str(), &doubt).await?)
+}

@@ -1,0 +1,34 @@
+//! A held or running task goes back without a result.
+
+use super::{end_attempt, stated_note};
+use crate::{app::App, error::ServiceError, use_cases::record_evidence::Ending};
+use baywright_api::v1;
+use baywright_core::{fault::FaultList, work::TaskEvent};
+
+/// Puts a held or running task back.
+///
+/// # Errors
+/// A caller who does not hold the task; no note.
+pub async fn put_back_task(
+    app: &App,
+    request: v1::PutBackTaskRequest,
+) -> Result<v1::PutBackTaskResponse, ServiceError> {
+    let key = request.holding.as_ref();
+    let call = ("PutBackTask", request.request_id.as_str());
+    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let mut faults = FaultList::new();
+    stated_note(&mut faults, &request.note);
+    faults.finish(())?;
+    let call = holder.call.clone();
+    app.exactly_once_on_shop(call, (holder, request.note), |tx, shop, (holder, note)| {
+        let ending = Ending::put_back(note);
+        Box::pin(async move {
+            let step = (TaskEvent::PutBack, &ending);
+            end_attempt(tx, shop, holder, step, &|_, _| Ok(()), |record| v1::PutBackTaskResponse {
+                record: Some(record),
+            })
+            .await
+        })
+    })
+    .await
+}

@@ -1,0 +1,184 @@
+//! Starting a held task after every start check was answered at the vehicle.
+
+use super::{
+    change_job::save_job,
+    plans::doubts,
+    work_holding::{Held, HolderCall, held},
+};
+use crate::{
+    app::App,
+    error::ServiceError,
+    snapshot::ShopSnapshot,
+    storage::{Done, holdings::save_holding},
+};
+use baywright_api::{time::timestamp, v1};
+use baywright_core::{
+    demand::TaskKind,
+    fault::{Fault, FaultList},
+    ids::{BayId, MethodId, PrerequisiteId},
+    readiness::{ReadinessState, readiness, undo},
+    work::{Job, Task, TaskEvent, TaskState},
+};
+use chrono::{DateTime, Utc};
+use sea_orm::DatabaseTransaction;
+
+/// Starts a held task.
+///
+/// # Errors
+/// A start check that is unanswered or not met; a condition of the pull that no longer holds; a
+/// caller who does not hold the task.
+pub async fn start_task(
+    app: &App,
+    request: v1::StartTaskRequest,
+) -> Result<v1::StartTaskResponse, ServiceError> {
+    let key = request.holding.as_ref();
+    let call = ("StartTask", request.request_id.as_str());
+    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let call = holder.call.clone();
+    app.exactly_once_on_shop(call, (holder, request.answers), |tx, shop, (holder, answers)| {
+        Box::pin(start(tx, shop, holder, answers))
+    })
+    .await
+}
+
+async fn start(
+    tx: &DatabaseTransaction,
+    shop: &ShopSnapshot,
+    holder: &HolderCall,
+    answers: &[v1::CheckAnswer],
+) -> Result<Done<v1::StartTaskResponse>, ServiceError> {
+    let now = holder.call.at();
+    let held = held(tx, holder).await?;
+    let state = held.task()?.state;
+    state
+        .after(TaskEvent::Start)
+        .map_err(|refused| ServiceError::illegal_step(held.task.as_str(), refused))?;
+    still_holds(tx, shop, holder, &held).await?;
+    let Held { mut holding, loaded, task } = held;
+    let given = matched(&holding.start_checks, answers)?;
+    let mut job = loaded.job;
+    sign_off_answers(&mut job, &given, holder.call.actor(), now);
+    let before_start = job.prerequisites.clone();
+    begin(&mut job, &task, now)?;
+    let gating = job.task(&task).cloned();
+    holding.prerequisites = before_start
+        .iter()
+        .filter(|one| gating.as_ref().is_some_and(|task| one.gates(task)))
+        .map(Into::into)
+        .collect();
+    holding.answers = given;
+    holding.started_time = Some(timestamp(now));
+    save_holding(tx, &holding).await?;
+    let after = save_job(tx, holder.call.shop_id(), &job, Some(&loaded.message)).await?;
+    let reply = v1::StartTaskResponse { holding: Some(holding.clone()) };
+    Ok(Done::new(reply)
+        .changed("job", job.id.as_str(), Some(&loaded.message), Some(&after))
+        .changed("holding", holding.fence.to_string(), None, Some(&holding)))
+}
+
+/// Takes the step, and undoes what the task undoes from its start on.
+fn begin(
+    job: &mut Job,
+    id: &baywright_core::ids::TaskId,
+    now: DateTime<Utc>,
+) -> Result<(), ServiceError> {
+    let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+    task.step(TaskEvent::Start)
+        .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
+    let (kind, undoes) = (task.kind, task.undoes.clone());
+    if kind == TaskKind::Glass {
+        // The old glass is out: what was recorded when it was set no longer counts.
+        job.adhesive = None;
+    }
+    undo(job, &undoes, Some(id), &format!("task {id}"), now);
+    Ok(())
+}
+
+/// What the pull saw must still hold: readiness, a fit that counts today, no doubt since.
+async fn still_holds(
+    tx: &DatabaseTransaction,
+    shop: &ShopSnapshot,
+    holder: &HolderCall,
+    held: &Held,
+) -> Result<(), ServiceError> {
+    let task = Task { state: TaskState::Open, ..held.task()?.clone() };
+    let mut as_open = held.loaded.job.clone();
+    if let Some(stored) = as_open.task_mut(&task.id) {
+        stored.state = TaskState::Open;
+    }
+    let ready = readiness(&as_open, &task, holder.call.at());
+    let mut sentences: Vec<String> = Vec::new();
+    if ready.state != ReadinessState::Ready {
+        sentences.extend(ready.reasons.into_iter().map(|reason| reason.sentence));
+    }
+    for unit in &held.holding.unit_ids {
+        let known = shop.definition().parts().units.iter().find(|one| one.id.as_str() == unit);
+        if !known.is_some_and(|one| one.is_verified_on(shop.date())) {
+            sentences.push(format!("The verification of unit {unit} no longer counts."));
+        }
+    }
+    if let Some(place) = &held.holding.place {
+        let method = MethodId::new(&held.holding.method_id)?;
+        let bay = BayId::new(&place.bay_id)?;
+        let key = (task.procedure.clone(), method.clone(), held.loaded.job.vehicle.class.clone());
+        let doubts = doubts(tx, holder.call.shop_id().as_str()).await?;
+        let hosts = shop.hosts_without(&doubts);
+        let fits = hosts.get(&key).is_some_and(|places| {
+            places.iter().any(|one| one.bay == bay && one.station.as_str() == place.station_id)
+        });
+        if !fits {
+            sentences.push(format!(
+                "Bay {bay} no longer counts as fitting for method {method}: the survey has expired, the \
+                 bay has changed, or it is in doubt."
+            ));
+        }
+    }
+    if sentences.is_empty() {
+        return Ok(());
+    }
+    sentences.push("Put the task back and pull again.".to_owned());
+    Err(ServiceError::NotReady { sentences })
+}
+
+/// One answer for each check that was asked, all of them met.
+fn matched(
+    asked: &[v1::AskedCheck],
+    answers: &[v1::CheckAnswer],
+) -> Result<Vec<v1::CheckAnswer>, ServiceError> {
+    let mut faults = FaultList::new();
+    for (index, answer) in answers.iter().enumerate() {
+        let field = format!("answers[{index}].check_id");
+        if !asked.iter().any(|check| check.check_id == answer.check_id) {
+            let limit = "name a check that the pull asked";
+            faults.push(Fault::new(field, &answer.check_id, limit, "answer the checks as asked"));
+        } else if answers[..index].iter().any(|other| other.check_id == answer.check_id) {
+            let limit = "be answered once";
+            faults.push(Fault::new(field, &answer.check_id, limit, "send one answer for it"));
+        }
+    }
+    faults.finish(())?;
+    let met = |check: &v1::AskedCheck| {
+        answers.iter().find(|answer| answer.check_id == check.check_id && answer.met)
+    };
+    let not_met: Vec<_> = asked
+        .iter()
+        .filter(|check| met(check).is_none())
+        .map(|check| (check.check_id.clone(), check.question.clone()))
+        .collect();
+    if !not_met.is_empty() {
+        return Err(ServiceError::StartCheckNotMet { checks: not_met });
+    }
+    Ok(asked.iter().filter_map(met).cloned().collect())
+}
+
+fn sign_off_answers(job: &mut Job, given: &[v1::CheckAnswer], actor: &str, now: DateTime<Utc>) {
+    for answer in given {
+        let Some(name) = answer.check_id.strip_prefix("prerequisite:") else { continue };
+        let Ok(id) = PrerequisiteId::new(name) else { continue };
+        if let Some(prerequisite) = job.prerequisite_mut(&id) {
+            let evidence =
+                if answer.evidence.is_empty() { "asked at the start" } else { &answer.evidence };
+            prerequisite.sign_off(actor, now, evidence, None);
+        }
+    }
+}

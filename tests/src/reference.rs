@@ -1,0 +1,31 @@
+//! Reference cases: values from publications and general-purpose libraries, and how our results
+//! are held against them.
+//!
+//! A folder's files are split into cases by their shape alone ([`split`]); a case is recognised by
+//! its keys, wherever it stands. What no [`Kind`] recognises is counted as skipped, never dropped.
+//!
+//! To add a kind: one file beside the others with a `KIND`, and its line in [`KINDS`].
+
+mod cases;
+mod compare;
+mod floor_plane;
+mod kind;
+mod run;
+mod vin;
+mod wall_time;
+
+pub use cases::{Case, split};
+pub use compare::Comparison;
+pub use kind::{Kind, Mismatch};
+pub use run::{Tally, run};
+
+/// Every kind of case that is checked.
+pub const KINDS: &[Kind] = &[
+    wall_time::INSTANTS,
+    wall_time::ELAPSED,
+    vin::VALIDITY,
+    vin::SUM,
+    vin::REFUSAL,
+    floor_plane::PLANE,
+    floor_plane::NO_PLANE,
+];
