@@ -4,8 +4,8 @@ use super::whereabouts;
 use crate::clock::ShopClock;
 use crate::table::Table;
 use baywright_api::v1::{
-    Job, JobState, Operation, OperationState, Prerequisite, PrerequisiteKind, PrerequisiteState,
-    Readiness, ReadinessState, Task, TaskKind, TaskState,
+    AskedWhen, Job, JobState, Operation, OperationState, Prerequisite, PrerequisiteKind,
+    PrerequisiteState, Readiness, ReadinessState, Task, TaskKind, TaskState,
 };
 use baywright_files::words::Word as _;
 
@@ -138,8 +138,16 @@ fn reasons(readiness: &[Readiness], clock: ShopClock) -> Vec<String> {
 }
 
 fn prerequisites(prerequisites: &[Prerequisite], clock: ShopClock) -> String {
-    let mut table =
-        Table::new(&["prerequisite", "kind", "state", "ask", "expected", "signed off by", "until"]);
+    let mut table = Table::new(&[
+        "prerequisite",
+        "kind",
+        "asked",
+        "state",
+        "ask",
+        "expected",
+        "signed off by",
+        "until",
+    ]);
     for prerequisite in prerequisites {
         let sign_off = prerequisite.sign_off.as_ref();
         let provided = match prerequisite.provided_by_task_id.as_str() {
@@ -149,6 +157,7 @@ fn prerequisites(prerequisites: &[Prerequisite], clock: ShopClock) -> String {
         table.row([
             prerequisite.prerequisite_id.clone(),
             PrerequisiteKind::word_of(prerequisite.kind),
+            AskedWhen::word_of(prerequisite.asked),
             PrerequisiteState::word_of(prerequisite.state),
             provided,
             clock.show(prerequisite.expected_time.as_ref()),
@@ -239,6 +248,7 @@ mod tests {
             prerequisites: vec![Prerequisite {
                 prerequisite_id: "authorised".to_owned(),
                 kind: PrerequisiteKind::Authorised.into(),
+                asked: AskedWhen::Ahead.into(),
                 state: PrerequisiteState::Done.into(),
                 party: "insurer".to_owned(),
                 sign_off: Some(SignOff { actor: "ruth".to_owned(), ..SignOff::default() }),
@@ -276,8 +286,8 @@ front-camera  calibration  open (undone by glass)  ready by 2026-05-05 09:00 WES
 
 front-camera: Parts are on order. Ask: parts desk. Expected 2026-05-05 09:00 WEST.
 
-PREREQUISITE  KIND        STATE  ASK      EXPECTED  SIGNED OFF BY  UNTIL
-authorised    authorised  done   insurer  -         ruth           -
+PREREQUISITE  KIND        ASKED  STATE  ASK      EXPECTED  SIGNED OFF BY  UNTIL
+authorised    authorised  ahead  done   insurer  -         ruth           -
 
 Warning: The VIN is not known yet.";
         assert_eq!(text(&job(), &readiness, ShopClock::new("Europe/Lisbon").unwrap()), expected);
