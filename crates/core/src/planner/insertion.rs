@@ -418,10 +418,12 @@ impl<'b> Search<'b> {
     }
 
     /// The gap that a later step at the same place would have to stay in, if one can.
-    fn stay_gap(&self, place: usize, done: u64, placed: &Placed) -> Option<i64> {
+    fn stay_gap(&self, place: usize, done: u64, placed: &Placed) -> Option<Span> {
         let later = self.all & !done & !(1 << placed.step);
         self.view(place).filter(|view| view.steps & later != 0)?;
-        Some(self.gap_at(place, placed.end).map_or(i64::MAX, |gap| gap.start))
+        // Held by another from that very minute: staying is not possible.
+        let closed = Span { start: placed.end, end: placed.end };
+        Some(self.gap_at(place, placed.end).unwrap_or(closed))
     }
 
     fn placement(&self, labels: &Labels, at: usize) -> Placement {
