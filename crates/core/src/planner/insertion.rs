@@ -33,6 +33,9 @@ pub(super) struct Query<'q> {
     pub(super) rank: &'q [u32],
     /// Which option of each step is tried first, modulo their number.
     pub(super) turn: usize,
+    /// Whether to drop labels too where a vehicle that stays might be pushed off its place later:
+    /// faster, but a way may be missed, so nothing is proved.
+    pub(super) hasty: bool,
     /// Ways to pass over at random, so that a search does not always take the same best one.
     pub(super) blink: Option<Blink>,
 }
@@ -40,7 +43,15 @@ pub(super) struct Query<'q> {
 impl<'q> Query<'q> {
     /// Any way at any cost.
     pub(super) fn plain(shop: &'q Shop<'_>, job: usize) -> Self {
-        Self { job, below: i64::MAX, as_before: false, rank: &shop.demand, turn: 0, blink: None }
+        Self {
+            job,
+            below: i64::MAX,
+            as_before: false,
+            rank: &shop.demand,
+            turn: 0,
+            hasty: false,
+            blink: None,
+        }
     }
 }
 
@@ -76,8 +87,8 @@ pub(super) struct Found {
 pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
     let search = Search::new(board, query);
     let mut labels = Labels::new(query.below);
-    let mut bound = query.below;
-    let mut proved = true;
+    let mut proved = !query.hasty && query.blink.is_none();
+    let mut bound = if proved { query.below } else { i64::MIN };
     labels.push(Label::root(), &search);
     while let Some(at) = labels.pop() {
         let label = labels.get(at);
@@ -90,9 +101,9 @@ pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
                 proved,
             };
         }
-        if labels.len() > LABELS_MAX && proved {
+        if labels.len() > LABELS_MAX && !labels.diving() {
+            bound = if proved { label.total } else { bound };
             proved = false;
-            bound = label.total;
             labels.dive();
         }
         if labels.len() > 2 * LABELS_MAX {

@@ -105,7 +105,7 @@ impl<'s> Search<'s> {
         let halvings = 4 + 10 * self.moves / self.cycle;
         self.moves += 1;
         let share = self.random.next() >> 54;
-        let tolerance = i128::from(gap >> halvings) * i128::from(share) >> 10;
+        let tolerance = (i128::from(gap >> halvings) * i128::from(share)) >> 10;
         let cost = self.worth.cost.saturating_add(i64::try_from(tolerance).unwrap_or(0));
         Worth { missing: self.worth.missing, cost }
     }
@@ -135,6 +135,7 @@ impl<'s> Search<'s> {
         let mut cost = base.cost;
         let mut missing = base.missing - ruined.len();
         let bold = self.bold || limit.missing > 0 || self.random.below(4) == 0;
+        let hasty = !bold && self.random.below(4) != 0;
         for job in ruined {
             left -= self.least[*job];
             // With fewer missing jobs than the limit, any cost will do.
@@ -146,7 +147,7 @@ impl<'s> Search<'s> {
             let blink = if bold { self.blink(*job) } else { None };
             let (job, rank) = (*job, &self.rank);
             let turn = self.random.below(OPTIONS_MAX);
-            let query = Query { job, below, as_before: false, rank, turn, blink };
+            let query = Query { job, below, as_before: false, rank, turn, hasty, blink };
             match settle(&mut self.board, query) {
                 Some(paid) => cost += paid,
                 None => missing += 1,

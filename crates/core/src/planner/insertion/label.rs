@@ -91,6 +91,10 @@ impl Labels {
         }
     }
 
+    pub(super) fn diving(&self) -> bool {
+        self.diving
+    }
+
     /// From now on prefers labels with the most steps done.
     pub(super) fn dive(&mut self) {
         self.diving = true;
@@ -168,7 +172,7 @@ impl Labels {
     fn dominates(&self, one: &Label, other: &Label, search: &Search<'_>) -> bool {
         let horizon = search.board.shop.problem.horizon;
         // Where a later step could stay, moving on is no choice: the next step there needs the wait.
-        let can_move_on = one.gap.is_none_or(|gap| gap.end >= horizon);
+        let can_move_on = search.query.hasty || one.gap.is_none_or(|gap| gap.end >= horizon);
         let alike = one.place == other.place && (one.gap == other.gap || other.gap.is_none());
         let (price, pause) = if alike {
             (0, 0)
