@@ -15,8 +15,8 @@ use super::seeded::Seeded;
 const MOVES_PER_EPOCH: usize = 60;
 /// The most jobs taken off in one move.
 const RUINED_MAX: usize = 7;
-/// The moves of the first cycle of falling tolerance, and the most of any.
-const CYCLE_FIRST: u64 = 1_500;
+/// The moves of the first cycle of falling tolerance, for each job, and the most of any cycle.
+const CYCLE_MOVES_PER_JOB: u64 = 60;
 const CYCLE_MAX: u64 = 60_000;
 
 /// One search under way; cloned per worker.
@@ -31,6 +31,8 @@ pub(super) struct Search<'s> {
     cycle: u64,
     /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
     bold: bool,
+    /// Whether this cycle found a better plan.
+    gained: bool,
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
@@ -45,8 +47,9 @@ impl<'s> Search<'s> {
             best: board.standing().to_vec(),
             best_worth: worth,
             moves: 0,
-            cycle: CYCLE_FIRST,
+            cycle: CYCLE_MOVES_PER_JOB * (least.len() as u64).max(1),
             bold: false,
+            gained: false,
             least,
             bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
@@ -80,6 +83,7 @@ impl<'s> Search<'s> {
             self.one_move(limit);
             if self.worth < self.best_worth {
                 self.best_worth = self.worth;
+                self.gained = true;
                 self.best = self.board.standing().to_vec();
             }
         }
@@ -90,7 +94,9 @@ impl<'s> Search<'s> {
     fn limit(&mut self) -> Worth {
         if self.moves == self.cycle {
             self.moves = 0;
-            self.bold = !self.bold;
+            // A manner that brought something is kept, otherwise the other one has its turn.
+            self.bold = if self.gained { self.bold } else { !self.bold };
+            self.gained = false;
             self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
             let (worth, best) = (self.best_worth, self.best.clone());
             self.board = Board::with(self.board.shop, &best);
