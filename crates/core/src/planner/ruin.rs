@@ -33,6 +33,8 @@ pub(super) struct Search<'s> {
     bold: bool,
     /// Whether this cycle found a better plan.
     gained: bool,
+    /// How many cycles in a row found none.
+    stale: u64,
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
@@ -50,6 +52,7 @@ impl<'s> Search<'s> {
             cycle: CYCLE_MOVES_PER_JOB * (least.len() as u64).max(1),
             bold: false,
             gained: false,
+            stale: 0,
             least,
             bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
@@ -94,10 +97,13 @@ impl<'s> Search<'s> {
     fn limit(&mut self) -> Worth {
         if self.moves == self.cycle {
             self.moves = 0;
+            if self.gained || self.stale % 4 == 3 {
+                self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
+            }
             // A manner that brought something is kept, otherwise the other one has its turn.
+            self.stale = if self.gained { 0 } else { self.stale + 1 };
             self.bold = if self.gained { self.bold } else { !self.bold };
             self.gained = false;
-            self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
             let (worth, best) = (self.best_worth, self.best.clone());
             self.board = Board::with(self.board.shop, &best);
             self.worth = worth;
@@ -108,7 +114,8 @@ impl<'s> Search<'s> {
             return Worth { missing: self.worth.missing, cost: i64::MAX };
         }
         let gap = (self.best_worth.cost - self.bound).max(0);
-        let halvings = 4 + 10 * self.moves / self.cycle;
+        // The longer nothing was found, the further the search may stray.
+        let halvings = 4 - (self.stale / 2).min(3) + 10 * self.moves / self.cycle;
         self.moves += 1;
         let share = self.random.next() >> 54;
         let tolerance = (i128::from(gap >> halvings) * i128::from(share)) >> 10;
@@ -186,7 +193,11 @@ impl<'s> Search<'s> {
         match self.random.below(3) {
             0 => Some(Blink { options: bits(&mut self.random), not_before: i64::MIN }),
             1 => {
-                let (from, until) = self.window(job);
+                let (from, mut until) = self.window(job);
+                if self.worth.missing > 0 {
+                    // Room may be made by going much later than would be best.
+                    until = self.board.shop.problem.horizon;
+                }
                 let length = usize::try_from(until - from).unwrap_or(1);
                 let delay = self.random.below(self.random.clone().below(length) + 1);
                 let not_before = from + super::check::as_i64(delay);
