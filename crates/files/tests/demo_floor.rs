@@ -167,6 +167,7 @@ fn survey(bay: &str, text: &str) -> Survey {
         height_uncertainty_mm: survey.height_uncertainty_mm,
         light_uncertainty_relative: survey.light_uncertainty_relative,
         colour_temperature_k: survey.colour_temperature_k,
+        datum: survey.datum.clone(),
         heights: survey
             .heights
             .iter()
