@@ -96,9 +96,9 @@ impl ShopSnapshot {
         &self.clashes
     }
 
-    /// The unit of that name.
-    pub fn unit(&self, id: &UnitId) -> Option<&Unit> {
-        self.definition.parts().units.iter().find(|unit| unit.id == *id)
+    /// The unit that this piece is one of.
+    pub fn unit_of(&self, piece: &UnitId) -> Option<&Unit> {
+        self.definition.parts().units.iter().find(|unit| unit.pieces().contains(piece))
     }
 
     /// What a vehicle at `place` claims alone: the place, and for each place that clashes with it a
@@ -250,6 +250,7 @@ async fn load(
         call_rules: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
         technicians: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
         units: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        accounts: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
     };
     // What was stored had been checked; a fault here means that the file was tampered with.
     let definition = ShopDefinition::try_from(&message).map_err(ServiceError::internal)?;

@@ -22,5 +22,6 @@ pub mod pull;
 pub mod records;
 pub mod shops;
 pub mod surveys;
+pub mod update_job;
 pub mod work_end;
 pub mod work_start;

@@ -15,7 +15,7 @@ use baywright_api::{time::timestamp, v1};
 use baywright_core::{
     demand::{Procedure, TaskKind, WorkPlace},
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, PrerequisiteId, TaskId},
+    ids::{BayId, MethodId, PrerequisiteId, TaskId, UnitId},
     readiness::{ReadinessState, readiness, undo},
     work::{Job, Task, TaskEvent, TaskState},
 };
@@ -118,9 +118,9 @@ async fn still_holds(
         sentences.extend(ready.reasons.into_iter().map(|reason| reason.sentence));
     }
     for unit in &held.holding.unit_ids {
-        let known = shop.definition().parts().units.iter().find(|one| one.id.as_str() == unit);
-        if !known.is_some_and(|one| one.is_verified_on(shop.date())) {
-            sentences.push(format!("The verification of unit {unit} no longer counts."));
+        let known = UnitId::new(unit).ok().and_then(|piece| shop.unit_of(&piece));
+        if !known.is_some_and(|one| one.is_usable_on(shop.date())) {
+            sentences.push(format!("Unit {unit} is away, or its verification no longer counts."));
         }
     }
     if let Some(place) = &held.holding.place {
