@@ -10,6 +10,7 @@ mod work_holding;
 mod write_request;
 
 pub mod arrivals;
+pub mod day;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;
