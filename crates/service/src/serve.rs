@@ -19,7 +19,6 @@ use crate::{
     clock::Clock,
     layers::{DeadlineLayer, panic_layer},
     limits::{DEADLINE_MAX, DRAIN_MAX, HEADER_BYTES_MAX, STREAMS_PER_CONNECTION_MAX},
-    snapshot::Snapshots,
     storage::{Database, OpenError},
 };
 use infrastructure::Health;
@@ -138,7 +137,7 @@ impl Service {
     ) -> Result<Self, ServeError> {
         let ServeOptions { database, listen, clock, deadline_max, drain_max } = options;
         let database = Database::open(&database).await?;
-        let app = App { database, clock, snapshots: Snapshots::default() };
+        let app = App::new(database, clock);
         let wanted = listen.get();
         let unheard = |source| ServeError::Listen { address: wanted, source };
         let listener = TcpListener::bind(wanted).await.map_err(unheard)?;

@@ -213,7 +213,7 @@ impl App {
 #[error("the shop's definition changed meanwhile")]
 struct ShopChanged;
 
-async fn load(tx: &DatabaseTransaction, shop_id: &String) -> Result<Loaded, ServiceError> {
+async fn load(tx: &DatabaseTransaction, shop_id: &str) -> Result<Loaded, ServiceError> {
     let stamp = shop_stamp(tx, shop_id).await?;
     let stamp = stamp.ok_or_else(|| ServiceError::not_found("shop", shop_id))?;
     let shop = shops::load_shop(tx, shop_id).await?.map(|(shop, _)| shop);

@@ -7,6 +7,7 @@ mod change_job;
 mod page;
 mod record_evidence;
 mod work_holding;
+mod write_request;
 
 pub mod arrivals;
 pub mod decisions;

@@ -220,6 +220,7 @@ pub(super) fn survey() -> v1::Survey {
         height_uncertainty_mm: 0.5,
         light_uncertainty_relative: 0.03,
         colour_temperature_k: None,
+        datum: String::new(),
         heights: vec![v1::HeightPoint { x_mm: 0.0, y_mm: 0.0, height_mm: 1.5 }],
         light: vec![v1::LightReading {
             x_mm: 0.0,

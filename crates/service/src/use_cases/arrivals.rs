@@ -1,11 +1,10 @@
 //! Arrivals, moves out of the bays, and work that was done outside.
 
-use super::{change_job::Change, estimates::inside};
-use crate::{
-    app::App,
-    error::ServiceError,
-    storage::{CallParts, place_claims},
+use super::{
+    change_job::{Change, JobCall},
+    estimates::inside,
 };
+use crate::{app::App, error::ServiceError, storage::place_claims};
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
     demand::PrerequisiteKind,
@@ -23,14 +22,7 @@ pub async fn record_arrival(
     app: &App,
     request: v1::RecordArrivalRequest,
 ) -> Result<v1::RecordArrivalResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "RecordArrival",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     app.change_job(
         call,
         request.spot_id,
@@ -89,14 +81,7 @@ pub async fn move_vehicle(
     app: &App,
     request: v1::MoveVehicleRequest,
 ) -> Result<v1::MoveVehicleResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "MoveVehicle",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     app.change_job(
         call,
         (request.shop_id, request.spot_id),
@@ -141,14 +126,7 @@ pub async fn record_outside_work(
     app: &App,
     request: v1::RecordOutsideWorkRequest,
 ) -> Result<v1::RecordOutsideWorkResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "RecordOutsideWork",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let operation = faults.take("", OperationId::new(&request.operation_id));
     if request.evidence.trim().is_empty() {

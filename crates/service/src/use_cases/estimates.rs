@@ -5,7 +5,7 @@ use crate::{
     app::App,
     error::ServiceError,
     snapshot::ShopSnapshot,
-    storage::{Call, CallParts, Done, jobs},
+    storage::{Call, Done, jobs},
 };
 use baywright_api::v1;
 use baywright_core::{
@@ -24,14 +24,7 @@ pub async fn submit_estimate(
     app: &App,
     request: v1::SubmitEstimateRequest,
 ) -> Result<v1::SubmitEstimateResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "SubmitEstimate",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, app.clock.now())?;
     let estimate = request.estimate.as_ref().ok_or_else(absent)?;
     let estimate = Estimate::try_from(estimate).map_err(|faults| inside("estimate", faults))?;
     let input = (call.clone(), estimate);

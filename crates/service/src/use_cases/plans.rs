@@ -10,7 +10,7 @@ use crate::{
     limits::{JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL},
     snapshot::ShopSnapshot,
     storage::{
-        Call, CallParts, Done,
+        Call, Done,
         doubts::standing_doubts,
         holdings::active_holdings,
         jobs::list_jobs,
@@ -47,14 +47,7 @@ pub async fn make_plan(
     request: v1::MakePlanRequest,
 ) -> Result<v1::MakePlanResponse, ServiceError> {
     let now = app.clock.now();
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "MakePlan",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: now,
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, now)?;
     let mut faults = FaultList::new();
     faults.number_within("days", request.days.into(), 0.0, DAYS_MAX.into(), "days");
     if request.epochs > PLAN_EPOCHS_MAX {
@@ -76,7 +69,7 @@ pub async fn make_plan(
         .await
 }
 
-async fn today(tx: &DatabaseTransaction, shop_id: &String) -> Result<Today, ServiceError> {
+async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
     let jobs = present_jobs(tx, shop_id).await?;
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();

@@ -31,9 +31,7 @@ pub async fn start_task(
     app: &App,
     request: v1::StartTaskRequest,
 ) -> Result<v1::StartTaskResponse, ServiceError> {
-    let key = request.holding.as_ref();
-    let call = ("StartTask", request.request_id.as_str());
-    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let holder = HolderCall::new(&request, app.clock.now())?;
     let call = holder.call.clone();
     app.exactly_once_on_shop(call, (holder, request.answers), |tx, shop, (holder, answers)| {
         Box::pin(start(tx, shop, holder, answers))

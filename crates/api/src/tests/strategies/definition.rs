@@ -378,6 +378,7 @@ pub(crate) fn survey() -> impl Strategy<Value = Survey> {
                 height_uncertainty_mm,
                 light_uncertainty_relative,
                 colour_temperature_k,
+                datum: "door mark".to_owned(),
                 heights,
                 light,
             })

@@ -70,13 +70,11 @@ fn fill_roles(
             Err(role) => missing = Some(role),
         }
     }
-    Err(match missing {
-        Some(role) => format!("Nobody who fills role {role} is free and on shift."),
-        None => {
-            let roles: Vec<_> = roles.iter().map(RoleId::as_str).collect();
-            format!("{} fills none of the roles {}.", puller.id(), roles.join(", "))
-        }
-    })
+    if let Some(role) = missing {
+        return Err(format!("Nobody who fills role {role} is free and on shift."));
+    }
+    let roles: Vec<_> = roles.iter().map(RoleId::as_str).collect();
+    Err(format!("{} fills none of the roles {}.", puller.id(), roles.join(", ")))
 }
 
 /// Depth-first over the roles that are still empty; few roles and few people.
