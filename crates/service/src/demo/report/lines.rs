@@ -35,10 +35,9 @@ pub(super) fn table<const N: usize>(rows: &[[String; N]]) -> String {
     let widths: [usize; N] = std::array::from_fn(|column| width(column).unwrap_or(0));
     let mut text = String::new();
     for row in rows {
-        let mut before = String::from("  ");
-        for (cell, width) in row.iter().zip(widths).take(N - 1) {
-            before.push_str(&format!("{cell:<width$}  "));
-        }
+        let cells = row.iter().zip(widths).take(N - 1);
+        let cells: Vec<_> = cells.map(|(cell, width)| format!("{cell:<width$}  ")).collect();
+        let before = format!("  {}", cells.concat());
         let rest = " ".repeat(before.chars().count());
         let last = row.last().map_or("", String::as_str);
         text.push_str(&wrap(last, &before, &rest));

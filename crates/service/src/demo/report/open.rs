@@ -25,7 +25,7 @@ pub(super) fn not_planned(seen: &Seen) -> String {
             let promise = day_and_time(seen.zone, job.promise_time.as_ref());
             format!(" ({}, promised {promise})", vehicle(job))
         });
-        text.push_str(&format!("{job_id}{about}\n"));
+        text.push_str(&wrap(&format!("{job_id}{about}"), "", "  "));
         let rows: Vec<_> = tasks
             .into_iter()
             .map(|one| {

@@ -20,7 +20,7 @@ pub(super) fn text(seen: &Seen) -> String {
     let mut text = String::new();
     for (date, mut assignments) in days {
         assignments.sort_by_key(|one| one.start_time.as_ref().map(|at| at.seconds));
-        text.push_str(&format!("{}\n", date.format("%A %Y-%m-%d")));
+        text.push_str(&date.format("%A %Y-%m-%d\n").to_string());
         let heading =
             ["time", "job", "task", "place", "technicians", "units"].map(str::to_uppercase);
         let rows = assignments.into_iter().map(|one| row(seen, one));

@@ -20,7 +20,8 @@ pub(super) fn text(plan: &Plan, address: SocketAddr) -> String {
         "",
     );
     for (comment, commands) in steps(plan) {
-        text.push_str(&format!("\n  # {comment}\n"));
+        text.push('\n');
+        text.push_str(&wrap(comment, "  # ", "  # "));
         for command in commands {
             text.push_str(&typed(&caller, &command));
         }
