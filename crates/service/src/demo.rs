@@ -54,6 +54,9 @@ pub enum DemoError {
     /// There is nowhere to put the database.
     #[error("no temporary folder can be used; name a database file with --database PATH")]
     Folder(#[source] io::Error),
+    /// The temporary folder stays.
+    #[error("the demo's temporary folder cannot be removed; remove it by hand")]
+    NotRemoved(#[source] io::Error),
     /// Another process has the address.
     #[error(
         "{address} is taken by another process; end that one, or let the demo take any free port \

@@ -40,6 +40,6 @@ impl Home {
 
     /// Removes what is temporary.
     pub(super) fn leave(self) -> Result<(), DemoError> {
-        self.folder.map_or(Ok(()), |folder| folder.close().map_err(DemoError::Folder))
+        self.folder.map_or(Ok(()), |folder| folder.close().map_err(DemoError::NotRemoved))
     }
 }
