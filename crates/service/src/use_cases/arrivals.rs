@@ -7,7 +7,7 @@ use super::{
 use crate::{app::App, error::ServiceError, storage::place_claims};
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
-    demand::PrerequisiteKind,
+    demand::{PrerequisiteKind, TaskKind},
     fault::{Fault, FaultList},
     ids::{OperationId, SpotId},
     readiness::undo,
@@ -172,12 +172,27 @@ fn outside(
     }
     operation.done_outside_at = Some(change.now);
     let code = operation.code.clone();
-    let rules = &change.shop.definition().parts().call_rules;
-    let targets: Vec<_> = rules
+    let definition = change.shop.definition();
+    let rules: Vec<_> = definition
+        .parts()
+        .call_rules
         .iter()
         .filter(|rule| rule.knows(&code) && rule.holds_for(&job.vehicle))
-        .flat_map(|rule| rule.parts().undoes.iter().cloned())
         .collect();
+    let calls_glass = rules.iter().flat_map(|rule| &rule.parts().calls).any(|called| {
+        definition.procedure(&called.procedure).is_some_and(|one| one.kind() == TaskKind::Glass)
+    });
+    if calls_glass && adhesive.is_none() {
+        return Err(Fault::new(
+            "adhesive",
+            "absent",
+            "be given where glass was set",
+            "record product, instant, temperature, humidity and the adhesive maker's minutes",
+        )
+        .into());
+    }
+    let targets: Vec<_> =
+        rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();
     undo(job, &targets, None, &format!("operation {id} ({code}), done outside,"), change.now);
     if let Some(adhesive) = adhesive {
         job.adhesive = Some(adhesive.clone());

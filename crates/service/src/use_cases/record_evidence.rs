@@ -9,7 +9,7 @@ use baywright_core::{
     ids::UnitId,
     work::{Adhesive, FoundCode, Task},
 };
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::{DateTime, Utc};
 
 /// How an attempt ended.
 #[derive(Debug, Clone)]
@@ -78,7 +78,9 @@ pub(super) fn record_of(
         adhesive: ending.adhesive.clone(),
         statements: Vec::new(),
     };
-    record.statements = statements(&record, holding, now);
+    let zone = shop.definition().parts().shop.parts().hours.zone();
+    let ended = format!("{} {}", zone.local(now).format("%Y-%m-%d %H:%M:%S"), zone.name());
+    record.statements = statements(&record, holding, &ended);
     record
 }
 
@@ -94,7 +96,7 @@ fn recorded_unit(shop: &ShopSnapshot, id: &str) -> v1::RecordedUnit {
 fn statements(
     record: &v1::ConditionsRecord,
     holding: &v1::Holding,
-    now: DateTime<Utc>,
+    ended: &str,
 ) -> Vec<v1::EvidenceStatement> {
     let say = |subject: &str, sentence: String, source: Source| v1::EvidenceStatement {
         subject: subject.to_owned(),
@@ -154,12 +156,11 @@ fn statements(
         statements.push(say("adhesive", adhesive_sentence(adhesive), Source::Told));
     }
     let sentence = format!(
-        "Attempt {} by {} on procedure revision {}, method {}, ended at {}.",
+        "Attempt {} by {} on procedure revision {}, method {}, ended {ended}.",
         record.attempt,
         holding.technician_ids.join(", "),
         holding.procedure_revision,
-        holding.method_id,
-        now.to_rfc3339_opts(SecondsFormat::Secs, true)
+        holding.method_id
     );
     statements.push(say("time", sentence, Source::Measured));
     statements
