@@ -74,6 +74,7 @@ impl Caller {
             estimate: Some(estimate),
             request_id: request_id(),
             actor: actor(),
+            validate_only: false,
         };
         let answer = JobServiceClient::new(self.channel()).submit_estimate(request).await;
         answered(&what, answer).map(drop)
