@@ -218,6 +218,23 @@ fn undoing_reopens_the_sign_off_of_the_kind_named_and_what_rests_on_it() {
     assert_eq!(undone.tasks, [id("front-camera")]);
 }
 
+#[test]
+fn a_preparation_that_was_not_met_is_open_again_with_every_calibration_that_rests_on_it() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    let clean = PrerequisiteId::new("glass-clean").unwrap();
+    job.prerequisite_mut(&clean).unwrap().sign_off("ada", at("09:00"), "wiped", None);
+    pass(&mut job, "front-camera", "09:30");
+    let undone = reopen_prerequisite(&mut job, &clean, "a failed preparation", at("10:00"));
+    assert_eq!(undone.prerequisites, std::slice::from_ref(&clean));
+    assert_eq!(undone.tasks, [id("front-camera")]);
+
+    // Where nobody has signed it off, what was noted of it no longer holds, and nothing is undone.
+    job.prerequisite_mut(&clean).unwrap().state = PrerequisiteState::Booked;
+    let undone = reopen_prerequisite(&mut job, &clean, "a failed preparation", at("10:00"));
+    assert_eq!(undone, Undoing::default());
+    assert_eq!(job.prerequisite_mut(&clean).unwrap().state, PrerequisiteState::Open);
+}
+
 type Change = fn(&mut Job);
 
 #[rstest]
