@@ -1,7 +1,7 @@
 //! Readiness, undoing and hand-back on the invented shop's rules.
 
 use super::*;
-use crate::demand::PrerequisiteKind;
+use crate::demand::{PrerequisiteKind, TaskKind};
 use crate::example_shop::*;
 use crate::ids::{OperationId, PrerequisiteId, TaskId};
 use crate::shop::ShopDefinition;
@@ -204,6 +204,27 @@ fn windshield_replaced_after_the_camera_passed_undoes_the_camera_and_bars_the_ha
     let reasons = hand_back_reasons(&job, at("13:30"));
     let camera = reasons.iter().find(|reason| reason.key == "task:front-camera").unwrap();
     assert!(camera.sentence.contains("task glass has undone it"), "{}", camera.sentence);
+}
+
+#[rstest]
+#[case::its_task_declined(true, "front-camera", ReadinessState::ReadyBy(at("10:00")))]
+#[case::its_task_declined_and_another_sensor(true, "front-radar", ReadinessState::Ready)]
+#[case::no_task_of_it(false, "front-camera", ReadinessState::ReadyBy(at("10:00")))]
+#[case::no_task_says_what_looks_through(false, "front-radar", ReadinessState::ReadyBy(at("10:00")))]
+fn glass_that_was_set_outside_cures_too(
+    #[case] has_glass_task: bool,
+    #[case] task: &str,
+    #[case] expected: ReadinessState,
+) {
+    let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    if has_glass_task {
+        job.task_mut(&id("glass")).unwrap().state = TaskState::Declined;
+    } else {
+        job.tasks.retain(|task| task.kind != TaskKind::Glass);
+    }
+    set_adhesive(&mut job, "09:00");
+    check_readiness(&job, task, "09:45", expected);
 }
 
 #[test]
