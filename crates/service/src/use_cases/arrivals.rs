@@ -8,7 +8,7 @@ use crate::{
 };
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
-    demand::PrerequisiteKind,
+    demand::{PrerequisiteKind, TaskKind},
     fault::{Fault, FaultList},
     ids::{OperationId, SpotId},
     readiness::undo,
@@ -135,8 +135,8 @@ fn move_out(change: &Change<'_>, job: &mut Job, spot: &str) -> Result<(), Servic
 /// Notes that an operation was done outside, which undoes what its rules say.
 ///
 /// # Errors
-/// An operation that is not there, withdrawn, or recorded already; faults of the adhesive's record;
-/// no evidence.
+/// An operation that is not there, withdrawn, or recorded already; faults of the adhesive's record,
+/// or none for glass; no evidence.
 pub async fn record_outside_work(
     app: &App,
     request: v1::RecordOutsideWorkRequest,
@@ -194,12 +194,30 @@ fn outside(
     }
     operation.done_outside_at = Some(change.now);
     let code = operation.code.clone();
-    let rules = &change.shop.definition().parts().call_rules;
-    let targets: Vec<_> = rules
+    let definition = change.shop.definition();
+    let rules: Vec<_> = definition
+        .parts()
+        .call_rules
         .iter()
         .filter(|rule| rule.knows(&code) && rule.holds_for(&job.vehicle))
-        .flat_map(|rule| rule.parts().undoes.iter().cloned())
         .collect();
+    let mut called = rules.iter().flat_map(|rule| &rule.parts().calls);
+    let is_glass = called.any(|called| {
+        let procedure = definition.procedure(&called.procedure);
+        procedure.is_some_and(|procedure| procedure.kind() == TaskKind::Glass)
+    });
+    if is_glass && adhesive.is_none() {
+        // Without the maker's minutes the sensors behind the glass would wait for nothing.
+        return Err(Fault::new(
+            "adhesive",
+            "absent",
+            "be given for an operation that calls for glass",
+            "ask who set the glass for product, instant, temperature, humidity and stated minutes",
+        )
+        .into());
+    }
+    let targets: Vec<_> =
+        rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();
     undo(job, &targets, None, &format!("operation {id} ({code}), done outside,"), change.now);
     if let Some(adhesive) = adhesive {
         job.adhesive = Some(adhesive.clone());
