@@ -52,8 +52,7 @@ async fn names_of_nothing_are_not_found() {
     let service = TestService::start().await;
     let caller = &service.caller();
     caller.set_up(definition()).await;
-    caller.bring_in(estimate("J-1", &["bumper-removed", "unheard-of"])).await;
-    let (shop_id, none, job_id) = (SHOP.to_owned(), "none".to_owned(), "J-1".to_owned());
+    let (shop_id, none) = (SHOP.to_owned(), "none".to_owned());
     let (request_id, actor) = (new_request_id(), "Mia".to_owned());
     let elsewhere = v1::PullTaskRequest {
         shop_id: none.clone(),
@@ -90,6 +89,16 @@ async fn names_of_nothing_are_not_found() {
         request_id: request_id.clone(),
     };
     check_not_found(caller, pull, "technician", "none").await;
+}
+
+#[tokio::test]
+async fn names_of_nothing_within_a_job_are_not_found() {
+    let service = TestService::start().await;
+    let caller = &service.caller();
+    caller.set_up(definition()).await;
+    caller.bring_in(estimate("J-1", &["bumper-removed"])).await;
+    let (shop_id, none, job_id) = (SHOP.to_owned(), "none".to_owned(), "J-1".to_owned());
+    let (request_id, actor) = (new_request_id(), "Mia".to_owned());
     let decide = v1::DecideTasksRequest {
         shop_id: shop_id.clone(),
         job_id: job_id.clone(),
