@@ -3,7 +3,7 @@
 //! All figures are invented. A problem is made as JSON text, so that the planner's reader is
 //! exercised too.
 
-use rand::{Rng, RngExt, SeedableRng};
+use rand::{Rng as _, RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use serde_json::{Map, Value, json};
 

@@ -49,7 +49,7 @@ pub fn judge(problem: &str, plan: &str) -> Result<Verdict, String> {
             cost += left_out(&days, job, id, &mut broken);
             continue;
         };
-        let Some(steps) = days.steps_of(job, entry, &mut broken) else { continue };
+        let Some(steps) = Days::steps_of(job, entry, &mut broken) else { continue };
         days.judge_job(job, &steps, &mut broken);
         let finish = steps.iter().map(|step| step.end).max().unwrap_or(0);
         makespan = makespan.max(finish);

@@ -36,6 +36,7 @@ fn draft(faults: &mut FaultList, message: &v1::Survey) -> Option<SurveyDraft> {
         height_uncertainty_mm: message.height_uncertainty_mm,
         light_uncertainty_relative: message.light_uncertainty_relative,
         colour_temperature_k: message.colour_temperature_k,
+        datum: faults.line_or_empty("datum", &message.datum),
         heights: message.heights.iter().map(height).collect(),
         light: faults.each("light", &message.light, light_reading),
     })
@@ -66,6 +67,7 @@ impl From<&Survey> for v1::Survey {
             height_uncertainty_mm: survey.height_uncertainty_mm(),
             light_uncertainty_relative: survey.light_uncertainty_relative(),
             colour_temperature_k: survey.colour_temperature_k(),
+            datum: survey.datum().to_owned(),
             heights: survey.heights().iter().map(height).collect(),
             light: survey.light().iter().map(light).collect(),
         }

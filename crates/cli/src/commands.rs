@@ -3,6 +3,7 @@
 mod accept;
 mod apply;
 mod arrive;
+mod change;
 mod codes;
 mod decide;
 mod estimate;
@@ -47,6 +48,7 @@ pub(crate) enum Command {
     Estimate(estimate::Estimate),
     Accept(accept::Accept),
     Decide(decide::Decide),
+    Change(change::Change),
     Arrive(arrive::Arrive),
     Move(move_vehicle::MoveVehicle),
     SignOff(sign_off::SignOff),
@@ -79,6 +81,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
         Command::Arrive(command) => command.run(&session).await,
+        Command::Change(command) => command.run(&session).await,
         Command::Move(command) => command.run(&session).await,
         Command::SignOff(command) => command.run(&session).await,
         Command::Prerequisite(command) => command.run(&session).await,

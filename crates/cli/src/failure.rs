@@ -11,6 +11,8 @@ use tonic::Status;
 pub(crate) enum Failure {
     /// The service said no.
     Refused(Box<Status>),
+    /// The service has no task to give now, but something becomes ready at this local time.
+    NothingReady { status: Box<Status>, next_time: String },
     /// The technician does not hold the task, so there is no fencing number to look up.
     NotHeld { technician: String, job: String, task: String },
     /// The arguments do not go together.
@@ -43,7 +45,11 @@ impl Failure {
     /// The documented exit code.
     pub(crate) fn exit_code(&self) -> u8 {
         match self {
-            Self::Refused(_) | Self::NotHeld { .. } | Self::NoPlan { .. } | Self::Reply(_) => 1,
+            Self::Refused(_)
+            | Self::NothingReady { .. }
+            | Self::NotHeld { .. }
+            | Self::NoPlan { .. }
+            | Self::Reply(_) => 1,
             Self::Usage { .. }
             | Self::FileAccess { .. }
             | Self::FileTooLong { .. }
@@ -60,6 +66,13 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Refused(status) => f.write_str(&refusal::sentences(status)),
+            Self::NothingReady { status, next_time } => {
+                write!(
+                    f,
+                    "{}\nnext: something becomes ready at {next_time}.",
+                    refusal::sentences(status)
+                )
+            }
             Self::NotHeld { technician, job, task } => write!(
                 f,
                 "error: technician {technician} does not hold task {task} of job {job}.\n\
@@ -125,4 +138,23 @@ fn write_file_faults(f: &mut fmt::Formatter<'_>, files: &[(PathBuf, FileFaults)]
     }
     let noun = if count == 1 { "fault" } else { "faults" };
     write!(f, "{count} {noun}; nothing was sent.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_technician_reads_when_something_becomes_ready() {
+        let status =
+            Box::new(Status::failed_precondition("nothing is ready for this technician now"));
+        let failure =
+            Failure::NothingReady { status, next_time: "2026-05-05 07:45 WEST".to_owned() };
+        assert_eq!(
+            failure.to_string(),
+            "error: nothing is ready for this technician now\n\
+             next: something becomes ready at 2026-05-05 07:45 WEST."
+        );
+        assert_eq!(failure.exit_code(), 1);
+    }
 }

@@ -44,6 +44,11 @@ fn sentence(status: &Status) -> String {
     }
 }
 
+/// One entry of what the service says beside the message.
+pub(crate) fn entry(status: &Status, key: &str) -> Option<String> {
+    status.get_error_details().error_info().and_then(|info| info.metadata.get(key).cloned())
+}
+
 /// Whether the service itself said why, so that it was reached.
 pub(crate) fn has_reason(status: &Status) -> bool {
     status.get_error_details().error_info().is_some()

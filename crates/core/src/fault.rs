@@ -59,8 +59,16 @@ impl fmt::Display for Fault {
 
 /// All faults of one value; never empty.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{} fault(s), first: {}", .0.len(), .0[0])]
+#[error("{}", first_and_more(.0))]
 pub struct Faults(Vec<Fault>);
+
+fn first_and_more(faults: &[Fault]) -> String {
+    match faults {
+        [] => String::new(),
+        [only] => only.to_string(),
+        [first, more @ ..] => format!("{first} (and {} more)", more.len()),
+    }
+}
 
 impl Faults {
     /// The faults in the order found; at least one.

@@ -77,7 +77,7 @@ words! {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baywright_core::demand;
+    use baywright_core::{demand, floor};
     use std::fmt::Display;
 
     #[track_caller]
@@ -93,6 +93,10 @@ mod tests {
         check_spellings::<v1::TaskKind, _>(demand::TaskKind::ALL);
         check_spellings::<v1::WorkPlace, _>(demand::WorkPlace::ALL);
         check_spellings::<v1::PrerequisiteKind, _>(demand::PrerequisiteKind::ALL);
+        check_spellings::<v1::XDatum, _>(demand::XDatum::ALL);
+        check_spellings::<v1::YDatum, _>(demand::YDatum::ALL);
+        check_spellings::<v1::LightPlane, _>(demand::LightPlane::ALL);
+        check_spellings::<v1::DaylightOpeningKind, _>(floor::DaylightOpeningKind::ALL);
     }
 
     #[test]

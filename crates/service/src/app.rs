@@ -12,3 +12,10 @@ pub struct App {
     /// Shops as they were last read, with their fits.
     pub snapshots: Snapshots,
 }
+
+impl App {
+    /// What handlers share, before anything was computed.
+    pub fn new(database: Database, clock: Clock) -> Self {
+        Self { database, clock, snapshots: Snapshots::default() }
+    }
+}

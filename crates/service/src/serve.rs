@@ -12,13 +12,13 @@ mod signals;
 mod tests;
 
 pub use address::{ListenAddress, NotLoopback};
+pub(crate) use signals::told_to_stop;
 
 use crate::{
     app::App,
     clock::Clock,
     layers::{DeadlineLayer, panic_layer},
     limits::{DEADLINE_MAX, DRAIN_MAX, HEADER_BYTES_MAX, STREAMS_PER_CONNECTION_MAX},
-    snapshot::Snapshots,
     storage::{Database, OpenError},
 };
 use infrastructure::Health;
@@ -105,7 +105,7 @@ pub async fn serve(
     options: ServeOptions,
     routes: impl FnOnce(App) -> Routes,
 ) -> Result<(), ServeError> {
-    let stop = signals::told_to_stop().map_err(ServeError::Surroundings)?;
+    let stop = told_to_stop().map_err(ServeError::Surroundings)?;
     let service = Service::start(options, routes).await?;
     let mut stdout = io::stdout();
     writeln!(stdout, "listening on {}", service.address())
@@ -137,7 +137,7 @@ impl Service {
     ) -> Result<Self, ServeError> {
         let ServeOptions { database, listen, clock, deadline_max, drain_max } = options;
         let database = Database::open(&database).await?;
-        let app = App { database, clock, snapshots: Snapshots::default() };
+        let app = App::new(database, clock);
         let wanted = listen.get();
         let unheard = |source| ServeError::Listen { address: wanted, source };
         let listener = TcpListener::bind(wanted).await.map_err(unheard)?;

@@ -7,8 +7,10 @@ mod change_job;
 mod page;
 mod record_evidence;
 mod work_holding;
+mod write_request;
 
 pub mod arrivals;
+pub mod day;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;
@@ -21,5 +23,6 @@ pub mod pull;
 pub mod records;
 pub mod shops;
 pub mod surveys;
+pub mod update_job;
 pub mod work_end;
 pub mod work_start;

@@ -91,7 +91,6 @@ impl<'p> Days<'p> {
 
     /// The job's steps as planned, in the order of time; none when they are not the problem's.
     pub(super) fn steps_of(
-        &self,
         job: &'p Value,
         entry: &Value,
         broken: &mut Vec<Broken>,

@@ -12,7 +12,7 @@ use std::{
 };
 
 /// What the binary is made from, seen from the root.
-const SOURCES: [&str; 13] = [
+const SOURCES: [&str; 15] = [
     "Cargo.lock",
     "Cargo.toml",
     "proto",
@@ -23,6 +23,8 @@ const SOURCES: [&str; 13] = [
     "crates/api/Cargo.toml",
     "crates/api/build.rs",
     "crates/api/src",
+    "crates/files/Cargo.toml",
+    "crates/files/src",
     "crates/service/Cargo.toml",
     "crates/service/src",
     "crates/service/demo",

@@ -104,6 +104,7 @@ impl Caller {
             estimate: Some(estimate),
             request_id: new_request_id(),
             actor: actor(),
+            ..v1::SubmitEstimateRequest::default()
         };
         Ok(self.send(request).await?.job.unwrap())
     }
@@ -144,7 +145,7 @@ impl Caller {
             spot_id: "yard".to_owned(),
             request_id: new_request_id(),
             actor: actor(),
-            etag: String::new(),
+            ..v1::RecordArrivalRequest::default()
         };
         Ok(self.send(request).await?.job.unwrap())
     }
@@ -173,7 +174,7 @@ impl Caller {
             spot_id: "yard".to_owned(),
             request_id: new_request_id(),
             actor: actor(),
-            etag: String::new(),
+            ..v1::MoveVehicleRequest::default()
         };
         Ok(self.send(request).await?.job.unwrap())
     }
@@ -275,6 +276,7 @@ impl Caller {
             clear_doubt,
             request_id: new_request_id(),
             actor: actor(),
+            ..v1::RedoTaskRequest::default()
         };
         Ok(self.send(request).await?.job.unwrap())
     }

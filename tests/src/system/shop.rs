@@ -94,6 +94,7 @@ pub fn survey(bay: &v1::Bay) -> v1::Survey {
                 lux: 500.0,
             })
             .collect(),
+        ..v1::Survey::default()
     }
 }
 

@@ -143,7 +143,7 @@ fn busy_shop() -> v1::ShopDefinition {
         definition.units.extend((2..=TECHNICIANS).map(|index| v1::Unit {
             unit_id: format!("{kind}-more-{index}"),
             unit_kind_id: kind.to_owned(),
-            verified_until: String::new(),
+            ..v1::Unit::default()
         }));
     }
     definition

@@ -105,6 +105,7 @@ async fn an_estimate_is_refused_whole(
         estimate: Some(estimate("J-2", &["bumper-removed"])),
         request_id: new_request_id(),
         actor: mia(),
+        ..v1::SubmitEstimateRequest::default()
     };
     spoil(&mut request);
     check_fields(&service, request, fields).await;
@@ -168,7 +169,7 @@ async fn single_steps_name_their_faulty_fields() {
         spot_id: "moon".to_owned(),
         request_id: request_id.clone(),
         actor: actor.clone(),
-        etag: String::new(),
+        ..v1::MoveVehicleRequest::default()
     };
     check_fields(&service, arrival, &["spot_id"]).await;
     let decide = v1::DecideOperationRequest {

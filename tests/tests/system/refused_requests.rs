@@ -149,6 +149,7 @@ async fn a_repeat_gets_the_same_answer_and_another_body_is_refused() {
         estimate: Some(estimate("J-1", &["bumper-removed"])),
         request_id: new_request_id(),
         actor: "Mia".to_owned(),
+        ..v1::SubmitEstimateRequest::default()
     };
     let first = caller.send(request.clone()).await.unwrap();
     // The answer is the stored one, though the job has changed since.
@@ -211,6 +212,7 @@ async fn a_change_that_rests_on_an_old_reading_is_refused() {
         request_id: new_request_id(),
         actor: "Mia".to_owned(),
         etag: read.etag,
+        ..v1::RecordArrivalRequest::default()
     };
 
     let refusal = refused(caller.send(arrival.clone()).await, Code::Aborted, "ETAG_MISMATCH");

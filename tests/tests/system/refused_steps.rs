@@ -281,7 +281,7 @@ async fn steps_that_the_states_do_not_draw_are_refused() {
         spot_id: "yard".to_owned(),
         request_id: request_id.clone(),
         actor: actor.clone(),
-        etag: String::new(),
+        ..v1::MoveVehicleRequest::default()
     };
     let refusal = check_refused(&caller, moved, ILLEGAL, &[]).await;
     assert_eq!(refusal.metadata["state"], "expected");
@@ -290,9 +290,9 @@ async fn steps_that_the_states_do_not_draw_are_refused() {
         job_id: job_id.clone(),
         task_id: "front-radar".to_owned(),
         reason: "try".to_owned(),
-        clear_doubt: false,
         request_id: request_id.clone(),
         actor: actor.clone(),
+        ..v1::RedoTaskRequest::default()
     };
     check_refused(&caller, redo, ILLEGAL, &[]).await;
     caller.accept_all("J-1").await.unwrap();
@@ -312,7 +312,7 @@ async fn steps_that_the_states_do_not_draw_are_refused() {
         spot_id: "yard".to_owned(),
         request_id,
         actor,
-        etag: String::new(),
+        ..v1::RecordArrivalRequest::default()
     };
     check_refused(&caller, arrival, ILLEGAL, &[]).await;
 }

@@ -172,6 +172,7 @@ pub(super) fn technician() -> v1::Technician {
         role_ids: vec!["calibrator".to_owned()],
         shift: week(),
         exceptions: vec![],
+        dated_roles: vec![],
     }
 }
 
@@ -195,6 +196,7 @@ pub(super) fn unit() -> v1::Unit {
         unit_id: "frame-1".to_owned(),
         unit_kind_id: "target-frame".to_owned(),
         verified_until: "2026-11-01".to_owned(),
+        ..v1::Unit::default()
     }
 }
 
@@ -207,6 +209,7 @@ pub(super) fn definition() -> v1::ShopDefinition {
         call_rules: vec![call_rule()],
         technicians: vec![technician()],
         units: vec![unit()],
+        accounts: vec![],
     }
 }
 
@@ -220,6 +223,7 @@ pub(super) fn survey() -> v1::Survey {
         height_uncertainty_mm: 0.5,
         light_uncertainty_relative: 0.03,
         colour_temperature_k: None,
+        datum: String::new(),
         heights: vec![v1::HeightPoint { x_mm: 0.0, y_mm: 0.0, height_mm: 1.5 }],
         light: vec![v1::LightReading {
             x_mm: 0.0,

@@ -1,6 +1,7 @@
 //! `estimate`: sends estimates, new or changed.
 
 use super::print_job;
+use crate::answer;
 use crate::failure::Failure;
 use crate::input;
 use crate::session::Session;
@@ -14,7 +15,7 @@ use std::path::PathBuf;
 ///
 /// Every file is read first, and none is sent while one has a fault. They are then sent in the
 /// order given, each as its own request; the first refusal stops. Sending a file again is harmless
-/// with the same --request-id.
+/// with the same --request-id. With --json, one reply follows the other.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo estimate estimate-1001-windshield.json"
@@ -23,6 +24,9 @@ pub(crate) struct Estimate {
     /// Estimate files (JSON).
     #[arg(required = true)]
     files: Vec<PathBuf>,
+    /// Say what the estimates call for, without taking them.
+    #[arg(long)]
+    dry_run: bool,
 }
 
 impl Estimate {
@@ -31,12 +35,16 @@ impl Estimate {
         let bytes_max = estimate_file::ESTIMATE_FILE_BYTES_MAX;
         let estimates = input::all_parsed(&self.files, bytes_max, estimate_file::parse)?;
         let count = estimates.len();
-        for estimate in estimates {
+        for (at, estimate) in estimates.into_iter().enumerate() {
+            if at > 0 && !session.json {
+                answer::write("")?;
+            }
             let request = SubmitEstimateRequest {
                 shop_id: shop_id.clone(),
                 estimate: Some(estimate),
                 request_id: session.request_id_of(count)?,
                 actor: session.actor.clone(),
+                validate_only: self.dry_run,
             };
             let reply = session
                 .call(request, async |channel, request| {

@@ -3,6 +3,7 @@
 use crate::answer;
 use crate::failure::Failure;
 use crate::json;
+use crate::refusal;
 use crate::session::Session;
 use crate::views;
 use baywright_api::v1::PullTaskRequest;
@@ -24,15 +25,30 @@ impl Next {
             technician_id: self.technician,
             request_id: session.request_id(),
         };
-        let reply = session
+        let pulled = session
             .call(request, async |channel, request| {
                 WorkServiceClient::new(channel).pull_task(request).await
             })
-            .await?;
+            .await;
+        let reply = match pulled {
+            Err(failure) => return Err(with_local_time(failure, session).await),
+            Ok(reply) => reply,
+        };
         if session.json {
             return answer::write(&json::text("PullTaskResponse", &reply)?);
         }
         let clock = session.clock().await?;
         answer::write(&views::holding::text(&reply.holding.unwrap_or_default(), clock))
     }
+}
+
+/// Says in the shop's time when something becomes ready, where the refusal says so.
+async fn with_local_time(failure: Failure, session: &Session) -> Failure {
+    let Failure::Refused(status) = failure else { return failure };
+    let Some(next_time) = refusal::entry(&status, "next_time") else {
+        return Failure::Refused(status);
+    };
+    let Ok(clock) = session.clock().await else { return Failure::Refused(status) };
+    let Ok(instant) = clock.read("next_time", &next_time) else { return Failure::Refused(status) };
+    Failure::NothingReady { status, next_time: clock.show(Some(&instant)) }
 }

@@ -36,6 +36,7 @@ impl Redo {
             clear_doubt: self.clear_doubt,
             request_id: session.request_id(),
             actor: session.actor.clone(),
+            etag: String::new(),
         };
         let reply = session
             .call(request, async |channel, request| {

@@ -14,7 +14,7 @@ use clap::Args;
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo start J-1001 pre-scan --technician ines \\\n    \
-    --yes battery-supported='steady 13.6 V'"
+    --yes check:battery-supported='steady 13.6 V'"
 )]
 pub(crate) struct Start {
     #[command(flatten)]

@@ -4,8 +4,8 @@ use super::whereabouts;
 use crate::clock::ShopClock;
 use crate::table::Table;
 use baywright_api::v1::{
-    Job, JobState, Operation, OperationState, Prerequisite, PrerequisiteKind, PrerequisiteState,
-    Readiness, ReadinessState, Task, TaskKind, TaskState,
+    AskedWhen, Job, JobState, Operation, OperationState, Prerequisite, PrerequisiteKind,
+    PrerequisiteState, Readiness, ReadinessState, Task, TaskKind, TaskState,
 };
 use baywright_files::words::Word as _;
 
@@ -138,8 +138,16 @@ fn reasons(readiness: &[Readiness], clock: ShopClock) -> Vec<String> {
 }
 
 fn prerequisites(prerequisites: &[Prerequisite], clock: ShopClock) -> String {
-    let mut table =
-        Table::new(&["prerequisite", "kind", "state", "ask", "expected", "signed off by", "until"]);
+    let mut table = Table::new(&[
+        "prerequisite",
+        "kind",
+        "asked",
+        "state",
+        "ask",
+        "expected",
+        "signed off by",
+        "until",
+    ]);
     for prerequisite in prerequisites {
         let sign_off = prerequisite.sign_off.as_ref();
         let provided = match prerequisite.provided_by_task_id.as_str() {
@@ -149,6 +157,7 @@ fn prerequisites(prerequisites: &[Prerequisite], clock: ShopClock) -> String {
         table.row([
             prerequisite.prerequisite_id.clone(),
             PrerequisiteKind::word_of(prerequisite.kind),
+            AskedWhen::word_of(prerequisite.asked),
             PrerequisiteState::word_of(prerequisite.state),
             provided,
             clock.show(prerequisite.expected_time.as_ref()),
@@ -194,4 +203,103 @@ pub(crate) fn list(jobs: &[Job], clock: ShopClock) -> String {
         ]);
     }
     if table.is_empty() { "No jobs.".to_owned() } else { table.text() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use baywright_api::v1::{
+        ReadinessReason, SignOff, Undone, Vehicle, Whereabouts, whereabouts::Where,
+    };
+    use prost_types::Timestamp;
+
+    fn at(minutes: i64) -> Timestamp {
+        Timestamp { seconds: 1_777_962_600 + minutes * 60, nanos: 0 }
+    }
+
+    fn job() -> Job {
+        let task = |task_id: &str, kind: TaskKind, state: TaskState| Task {
+            task_id: task_id.to_owned(),
+            kind: kind.into(),
+            state: state.into(),
+            ..Task::default()
+        };
+        let mut camera = task("front-camera", TaskKind::Calibration, TaskState::Open);
+        camera.undone = Some(Undone { by: "glass".to_owned(), undone_time: Some(at(0)) });
+        Job {
+            job_id: "J-1".to_owned(),
+            account_id: "account-1".to_owned(),
+            repair_order: "RO-1".to_owned(),
+            vehicle: Some(Vehicle {
+                vehicle_class_id: "family-suv".to_owned(),
+                ..Vehicle::default()
+            }),
+            state: JobState::OnSite.into(),
+            arrived_time: Some(at(0)),
+            promise_time: Some(at(540)),
+            operations: vec![Operation {
+                operation_id: "1".to_owned(),
+                operation_code: "headlamp-replaced".to_owned(),
+                text: "Left headlamp".to_owned(),
+                state: OperationState::NeedsDecision.into(),
+                ..Operation::default()
+            }],
+            tasks: vec![task("pre-scan", TaskKind::PreScan, TaskState::Passed), camera],
+            prerequisites: vec![Prerequisite {
+                prerequisite_id: "authorised".to_owned(),
+                kind: PrerequisiteKind::Authorised.into(),
+                asked: AskedWhen::Ahead.into(),
+                state: PrerequisiteState::Done.into(),
+                party: "insurer".to_owned(),
+                sign_off: Some(SignOff { actor: "ruth".to_owned(), ..SignOff::default() }),
+                ..Prerequisite::default()
+            }],
+            whereabouts: Some(Whereabouts { r#where: Some(Where::SpotId("yard".to_owned())) }),
+            warnings: vec!["The VIN is not known yet.".to_owned()],
+            ..Job::default()
+        }
+    }
+
+    #[test]
+    fn a_job_says_where_it_stands_what_is_ready_and_whom_to_ask() {
+        let readiness = [Readiness {
+            task_id: "front-camera".to_owned(),
+            state: ReadinessState::ReadyBy.into(),
+            ready_time: Some(at(90)),
+            reasons: vec![ReadinessReason {
+                key: "prerequisite:parts".to_owned(),
+                party: "parts desk".to_owned(),
+                expected_time: Some(at(90)),
+                sentence: "Parts are on order.".to_owned(),
+            }],
+        }];
+        let expected = "\
+Job J-1 is on-site: family-suv, VIN not known yet, order RO-1 of account-1
+arrived 2026-05-05 07:30 WEST, promise 2026-05-05 16:30 WEST, stands at: yard
+
+OPERATION  CODE               STATE           DONE OUTSIDE  TEXT
+1          headlamp-replaced  needs-decision  -             Left headlamp
+
+TASK          KIND         STATE                   READINESS
+pre-scan      pre-scan     passed                  -
+front-camera  calibration  open (undone by glass)  ready by 2026-05-05 09:00 WEST
+
+front-camera: Parts are on order. Ask: parts desk. Expected 2026-05-05 09:00 WEST.
+
+PREREQUISITE  KIND        ASKED  STATE  ASK      EXPECTED  SIGNED OFF BY  UNTIL
+authorised    authorised  ahead  done   insurer  -         ruth           -
+
+Warning: The VIN is not known yet.";
+        assert_eq!(text(&job(), &readiness, ShopClock::new("Europe/Lisbon").unwrap()), expected);
+    }
+
+    #[test]
+    fn the_list_counts_what_is_done_and_what_is_to_be_decided() {
+        let expected = "\
+JOB  STATE    PROMISE                CLASS       ORDER  STANDS AT  TASKS DONE  TO DECIDE
+J-1  on-site  2026-05-05 16:30 WEST  family-suv  RO-1   yard       1 of 2      1";
+        let clock = ShopClock::new("Europe/Lisbon").unwrap();
+        assert_eq!(list(&[job()], clock), expected);
+        assert_eq!(list(&[], clock), "No jobs.");
+    }
 }

@@ -9,7 +9,7 @@ mod solving;
 
 use std::process::{Command, Output};
 
-/// A port on which nothing listens: reserved by IANA for no service, never bound in tests.
+/// An address at which nothing listens: the first port, long out of use.
 const NOBODY: &str = "http://127.0.0.1:1";
 
 /// One run of the command.

@@ -8,11 +8,11 @@ use crate::ids::{MethodId, RoleId, UnitKindId};
 /// The most minutes of set-up, run and tear-down together: two days.
 pub const METHOD_MINUTES_MAX: u32 = 2_880;
 /// The most roles of a method.
-pub const ROLES_MAX: usize = 10;
+pub const ROLES_MAX: usize = 5;
 /// The most pieces of equipment of a method.
-pub const EQUIPMENT_MAX: usize = 30;
+pub const EQUIPMENT_MAX: usize = 10;
 /// The most zones of a method.
-pub const ZONES_MAX: usize = 40;
+pub const ZONES_MAX: usize = 50;
 
 /// The minutes of a method as they were given, not yet checked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -136,6 +136,7 @@ pub(super) fn survey(slope: f64, lux: f64) -> SurveyDraft {
         height_uncertainty_mm: 0.5,
         light_uncertainty_relative: 0.03,
         colour_temperature_k: Some(5_000.0),
+        datum: String::new(),
         heights: grid(500.0, 18, 12)
             .map(|(x_mm, y_mm)| HeightPoint { x_mm, y_mm, height_mm: slope * x_mm })
             .collect(),

@@ -13,7 +13,7 @@ pub const OBSTRUCTIONS_MAX: usize = 200;
 /// The most stations of a bay.
 pub const STATIONS_MAX: usize = 50;
 /// The most daylight openings of a bay.
-pub const DAYLIGHT_OPENINGS_MAX: usize = 50;
+pub const DAYLIGHT_OPENINGS_MAX: usize = 100;
 
 kinds! {
     /// What lets the daylight in.

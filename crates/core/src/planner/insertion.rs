@@ -33,6 +33,9 @@ pub(super) struct Query<'q> {
     pub(super) rank: &'q [u32],
     /// Which option of each step is tried first, modulo their number.
     pub(super) turn: usize,
+    /// Whether to drop labels too where a vehicle that stays might be pushed off its place later:
+    /// faster, but a way may be missed, so nothing is proved.
+    pub(super) hasty: bool,
     /// Ways to pass over at random, so that a search does not always take the same best one.
     pub(super) blink: Option<Blink>,
 }
@@ -40,7 +43,15 @@ pub(super) struct Query<'q> {
 impl<'q> Query<'q> {
     /// Any way at any cost.
     pub(super) fn plain(shop: &'q Shop<'_>, job: usize) -> Self {
-        Self { job, below: i64::MAX, as_before: false, rank: &shop.demand, turn: 0, blink: None }
+        Self {
+            job,
+            below: i64::MAX,
+            as_before: false,
+            rank: &shop.demand,
+            turn: 0,
+            hasty: false,
+            blink: None,
+        }
     }
 }
 
@@ -76,8 +87,8 @@ pub(super) struct Found {
 pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
     let search = Search::new(board, query);
     let mut labels = Labels::new(query.below);
-    let mut bound = query.below;
-    let mut proved = true;
+    let mut proved = !query.hasty && query.blink.is_none();
+    let mut bound = if proved { query.below } else { i64::MIN };
     labels.push(Label::root(), &search);
     while let Some(at) = labels.pop() {
         let label = labels.get(at);
@@ -90,9 +101,9 @@ pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
                 proved,
             };
         }
-        if labels.len() > LABELS_MAX && proved {
+        if labels.len() > LABELS_MAX && !labels.diving() {
+            bound = if proved { label.total } else { bound };
             proved = false;
-            bound = label.total;
             labels.dive();
         }
         if labels.len() > 2 * LABELS_MAX {
@@ -175,22 +186,47 @@ impl<'b> Search<'b> {
 
     /// A lower bound on what a label will cost in the end: with the least minutes still to do.
     fn least_total(&self, label: &Label) -> (i64, i64) {
-        let steps = self.job.steps.iter().zip(&self.facts.least_minutes).enumerate();
-        let to_do: i64 = steps
-            .filter(|(at, (step, _))| label.done >> at & 1 == 0 && !step.is_fixed())
-            .map(|(_, (_, minutes))| minutes)
-            .sum();
+        let to_do = self.to_do(label.done);
         let begun = label.end.max(self.board.shop.problem.now).max(self.job.release) + to_do;
         let finish = if to_do > 0 { begun } else { label.end }.max(self.facts.fixed_end);
+        (label.paid + self.cost_of_finish(finish), finish)
+    }
+
+    /// The least minutes of the steps that are neither done nor fixed.
+    fn to_do(&self, done: u64) -> i64 {
+        let steps = self.job.steps.iter().zip(&self.facts.least_minutes).enumerate();
+        let left = steps.filter(|(at, (step, _))| done >> at & 1 == 0 && !step.is_fixed());
+        left.map(|(_, (_, minutes))| minutes).sum()
+    }
+
+    /// What finishing at a minute costs, the makespan's growth included; it never falls.
+    fn cost_of_finish(&self, finish: i64) -> i64 {
         let cost = self.board.shop.problem.cost;
         let growth = cost.makespan * (finish - self.others_finish).max(0);
-        (label.paid + finish_cost(cost, self.job, finish) + growth, finish)
+        finish_cost(cost, self.job, finish) + growth
+    }
+
+    /// The latest finish within the horizon that still costs little enough.
+    fn latest_finish(&self, label: &Label) -> i64 {
+        let problem = self.board.shop.problem;
+        let (mut fits, mut too_late) = (label.end.max(problem.now), problem.horizon + 1);
+        while fits + 1 < too_late {
+            let middle = fits + (too_late - fits) / 2;
+            let finish = middle.max(self.facts.fixed_end);
+            if label.paid + self.cost_of_finish(finish) < self.query.below {
+                fits = middle;
+            } else {
+                too_late = middle;
+            }
+        }
+        fits
     }
 
     fn extend(&self, labels: &mut Labels, at: usize) {
         let label = labels.get(at).clone();
         let next_fixed = self.facts.fixed.iter().copied().find(|step| label.done >> step & 1 == 0);
         let job = self.job;
+        let (to_do, latest) = (self.to_do(label.done), self.latest_finish(&label));
         for (step, spec) in job.steps.iter().enumerate() {
             let done = label.done >> step & 1 == 1;
             if done || self.facts.before[step] & !label.done != 0 {
@@ -206,7 +242,9 @@ impl<'b> Search<'b> {
             let problem = self.board.shop.problem;
             let fixed_start =
                 next_fixed.and_then(|step| job.steps[step].fixed.as_ref()).map(|f| f.start);
-            let until = fixed_start.map_or(problem.horizon, |start| start.min(problem.horizon));
+            // The other steps still to do come after this one.
+            let rest = to_do - self.facts.least_minutes[step];
+            let until = fixed_start.unwrap_or(i64::MAX).min(latest - rest);
             let from = ready.max(problem.now).max(job.release).max(spec.release).max(label.end);
             let blink = self.query.blink;
             let from = blink.map_or(from, |blink| from.max(blink.not_before));
@@ -418,10 +456,12 @@ impl<'b> Search<'b> {
     }
 
     /// The gap that a later step at the same place would have to stay in, if one can.
-    fn stay_gap(&self, place: usize, done: u64, placed: &Placed) -> Option<i64> {
+    fn stay_gap(&self, place: usize, done: u64, placed: &Placed) -> Option<Span> {
         let later = self.all & !done & !(1 << placed.step);
         self.view(place).filter(|view| view.steps & later != 0)?;
-        Some(self.gap_at(place, placed.end).map_or(i64::MAX, |gap| gap.start))
+        // Held by another from that very minute: staying is not possible.
+        let closed = Span { start: placed.end, end: placed.end };
+        Some(self.gap_at(place, placed.end).unwrap_or(closed))
     }
 
     fn placement(&self, labels: &Labels, at: usize) -> Placement {

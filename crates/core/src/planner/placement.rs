@@ -49,7 +49,8 @@ pub(super) fn left_out_cost(cost: CostWeights, job: &Job) -> Option<i64> {
 impl Placement {
     /// Puts steps in the order of time and adds up what they cost.
     pub(super) fn new(cost: CostWeights, job: &Job, mut steps: Vec<Placed>) -> Self {
-        steps.sort_by_key(|placed| (placed.start, placed.end));
+        // Fixed steps may share their minutes; then the order listed decides which comes first.
+        steps.sort_by_key(|placed| (placed.start, placed.end, placed.step));
         let finish = steps.iter().map(|placed| placed.end).max().unwrap_or(0);
         let place = |placed: &Placed| job.steps[placed.step].options[placed.option].place;
         let moves = steps.windows(2).filter(|pair| place(&pair[0]) != place(&pair[1])).count();

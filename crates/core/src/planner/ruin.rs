@@ -15,8 +15,8 @@ use super::seeded::Seeded;
 const MOVES_PER_EPOCH: usize = 60;
 /// The most jobs taken off in one move.
 const RUINED_MAX: usize = 7;
-/// The moves of the first cycle of falling tolerance, and the most of any.
-const CYCLE_FIRST: u64 = 1_500;
+/// The moves of the first cycle of falling tolerance, for each job, and the most of any cycle.
+const CYCLE_MOVES_PER_JOB: u64 = 60;
 const CYCLE_MAX: u64 = 60_000;
 
 /// One search under way; cloned per worker.
@@ -31,6 +31,10 @@ pub(super) struct Search<'s> {
     cycle: u64,
     /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
     bold: bool,
+    /// Whether this cycle found a better plan.
+    gained: bool,
+    /// How many cycles in a row found none.
+    stale: u64,
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
@@ -45,8 +49,10 @@ impl<'s> Search<'s> {
             best: board.standing().to_vec(),
             best_worth: worth,
             moves: 0,
-            cycle: CYCLE_FIRST,
+            cycle: CYCLE_MOVES_PER_JOB * (least.len() as u64).max(1),
             bold: false,
+            gained: false,
+            stale: 0,
             least,
             bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
@@ -80,6 +86,7 @@ impl<'s> Search<'s> {
             self.one_move(limit);
             if self.worth < self.best_worth {
                 self.best_worth = self.worth;
+                self.gained = true;
                 self.best = self.board.standing().to_vec();
             }
         }
@@ -90,8 +97,13 @@ impl<'s> Search<'s> {
     fn limit(&mut self) -> Worth {
         if self.moves == self.cycle {
             self.moves = 0;
-            self.bold = !self.bold;
-            self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
+            if self.gained || self.stale % 4 == 3 {
+                self.cycle = (self.cycle * 3 / 2).min(CYCLE_MAX);
+            }
+            // A manner that brought something is kept, otherwise the other one has its turn.
+            self.stale = if self.gained { 0 } else { self.stale + 1 };
+            self.bold = if self.gained { self.bold } else { !self.bold };
+            self.gained = false;
             let (worth, best) = (self.best_worth, self.best.clone());
             self.board = Board::with(self.board.shop, &best);
             self.worth = worth;
@@ -102,10 +114,11 @@ impl<'s> Search<'s> {
             return Worth { missing: self.worth.missing, cost: i64::MAX };
         }
         let gap = (self.best_worth.cost - self.bound).max(0);
-        let halvings = 4 + 10 * self.moves / self.cycle;
+        // The longer nothing was found, the further the search may stray.
+        let halvings = 4 - (self.stale / 2).min(3) + 10 * self.moves / self.cycle;
         self.moves += 1;
         let share = self.random.next() >> 54;
-        let tolerance = i128::from(gap >> halvings) * i128::from(share) >> 10;
+        let tolerance = (i128::from(gap >> halvings) * i128::from(share)) >> 10;
         let cost = self.worth.cost.saturating_add(i64::try_from(tolerance).unwrap_or(0));
         Worth { missing: self.worth.missing, cost }
     }
@@ -135,6 +148,7 @@ impl<'s> Search<'s> {
         let mut cost = base.cost;
         let mut missing = base.missing - ruined.len();
         let bold = self.bold || limit.missing > 0 || self.random.below(4) == 0;
+        let hasty = !bold && self.random.below(4) != 0;
         for job in ruined {
             left -= self.least[*job];
             // With fewer missing jobs than the limit, any cost will do.
@@ -146,7 +160,7 @@ impl<'s> Search<'s> {
             let blink = if bold { self.blink(*job) } else { None };
             let (job, rank) = (*job, &self.rank);
             let turn = self.random.below(OPTIONS_MAX);
-            let query = Query { job, below, as_before: false, rank, turn, blink };
+            let query = Query { job, below, as_before: false, rank, turn, hasty, blink };
             match settle(&mut self.board, query) {
                 Some(paid) => cost += paid,
                 None => missing += 1,
@@ -179,7 +193,11 @@ impl<'s> Search<'s> {
         match self.random.below(3) {
             0 => Some(Blink { options: bits(&mut self.random), not_before: i64::MIN }),
             1 => {
-                let (from, until) = self.window(job);
+                let (from, mut until) = self.window(job);
+                if self.worth.missing > 0 {
+                    // Room may be made by going much later than would be best.
+                    until = self.board.shop.problem.horizon;
+                }
                 let length = usize::try_from(until - from).unwrap_or(1);
                 let delay = self.random.below(self.random.clone().below(length) + 1);
                 let not_before = from + super::check::as_i64(delay);

@@ -55,10 +55,12 @@ pub struct SurveyDraft {
     pub instrument: String,
     /// Standard uncertainty of a height, 0.001 to 100 mm.
     pub height_uncertainty_mm: f64,
-    /// Standard uncertainty of a light reading relative to it, 0.0001 to 1.
+    /// Standard uncertainty of a light reading relative to it, 0.0001 to 1; 0 where there is none.
     pub light_uncertainty_relative: f64,
     /// Colour temperature of the lamps where it is known, 1000 to 20000 kelvin.
     pub colour_temperature_k: Option<f64>,
+    /// What the heights are counted from, one line; empty where nobody wrote it down.
+    pub datum: String,
     /// The measured heights.
     pub heights: Vec<HeightPoint>,
     /// The light readings.
@@ -84,7 +86,8 @@ impl Survey {
         let height_u = draft.height_uncertainty_mm;
         faults.number_within("height_uncertainty_mm", height_u, 0.001, 100.0, "mm");
         let light_u = draft.light_uncertainty_relative;
-        faults.number_within("light_uncertainty_relative", light_u, 0.000_1, 1.0, "of the reading");
+        let least = if draft.light.is_empty() { 0.0 } else { 0.000_1 };
+        faults.number_within("light_uncertainty_relative", light_u, least, 1.0, "of the reading");
         if let Some(kelvin) = draft.colour_temperature_k {
             faults.number_within("colour_temperature_k", kelvin, 1_000.0, 20_000.0, "K");
         }
@@ -185,6 +188,11 @@ impl Survey {
         self.draft.colour_temperature_k
     }
 
+    /// What the heights are counted from; empty where nobody wrote it down.
+    pub fn datum(&self) -> &str {
+        &self.draft.datum
+    }
+
     /// The measured heights.
     pub fn heights(&self) -> &[HeightPoint] {
         &self.draft.heights
@@ -229,6 +237,7 @@ mod tests {
             height_uncertainty_mm: 0.5,
             light_uncertainty_relative: 0.03,
             colour_temperature_k: None,
+            datum: String::new(),
             heights: vec![HeightPoint { x_mm: 1.0, y_mm: 2.0, height_mm: 3.0 }],
             light: vec![],
         }

@@ -1,3 +1,5 @@
+//! Estimates that are read, and every fault of those that are not.
+
 use super::parse;
 use baywright_api::v1::ArrivalKind;
 use rstest::rstest;

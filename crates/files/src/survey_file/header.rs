@@ -34,8 +34,7 @@ struct Header<'a> {
 /// Reads the header; rows and bay are left empty.
 pub(super) fn read(lines: &[&str], faults: &FaultSink) -> Survey {
     let header = Header { entries: entries(lines, faults), faults };
-    // Datum and unit are stated so that nobody mixes them up; the message has one unit only.
-    header.text("datum", "name the point that counts as height 0");
+    // The unit is stated so that nobody mixes it up; the message has one unit only.
     header.unit();
     Survey {
         survey_id: header.name("survey"),
@@ -46,6 +45,7 @@ pub(super) fn read(lines: &[&str], faults: &FaultSink) -> Survey {
         height_uncertainty_mm: header.height_uncertainty(),
         light_uncertainty_relative: header.light_uncertainty(),
         colour_temperature_k: header.colour_temperature(),
+        datum: header.text("datum", "name the point that counts as height 0"),
         heights: Vec::new(),
         light: Vec::new(),
     }

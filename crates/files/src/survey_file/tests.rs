@@ -1,3 +1,5 @@
+//! Survey files that are read, and every fault of those that are not.
+
 #![expect(clippy::float_cmp, reason = "figures are read, not computed")]
 
 use super::parse;

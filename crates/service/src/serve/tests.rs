@@ -160,7 +160,7 @@ async fn a_call_that_hangs_ends_with_deadline_exceeded() {
 async fn our_deadline_wins_over_the_transports() {
     let folder = tempfile::tempdir().unwrap();
     let database = Database::open(&folder.path().join("shop.db")).await.unwrap();
-    let app = App { database, clock: Clock::system() };
+    let app = App::new(database, Clock::system());
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
     let same = Duration::from_millis(20);

@@ -1,10 +1,11 @@
 //! What every change of a single job shares: load, check the etag, let the core change it, keep it.
 
+use super::write_request::JobRequest;
 use crate::{
     app::App,
     error::ServiceError,
     snapshot::ShopSnapshot,
-    storage::{Call, CallParts, Done, Work, etag, jobs},
+    storage::{Call, Done, Work, etag, jobs},
 };
 use baywright_api::{job::job_message, v1};
 use baywright_core::{ids::ShopId, work::Job};
@@ -36,21 +37,16 @@ pub(super) struct LoadedJob {
     pub(super) job: Job,
 }
 
-impl App {
-    /// The call of a request that changes a job.
-    pub(super) fn job_call(
-        &self,
-        parts: CallParts<'_>,
-        (job_id, etag): (&str, &str),
-        request: &impl Message,
-    ) -> Result<JobCall, ServiceError> {
-        Ok(JobCall {
-            call: Call::new(parts, request)?,
-            job_id: job_id.to_owned(),
-            etag: etag.to_owned(),
-        })
+impl JobCall {
+    /// The call of a request that changes a job, at `at`.
+    pub(super) fn new<R: JobRequest>(request: &R, at: DateTime<Utc>) -> Result<Self, ServiceError> {
+        let (job_id, etag) = request.job();
+        let (job_id, etag) = (job_id.to_owned(), etag.to_owned());
+        Ok(Self { call: App::call(request, at)?, job_id, etag })
     }
+}
 
+impl App {
     /// Lets `change` change a job, and keeps it; the job as it is kept.
     pub(super) async fn change_job<I, T, F>(
         &self,

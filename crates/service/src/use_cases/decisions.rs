@@ -1,7 +1,7 @@
 //! A person's yes or no: to proposed tasks, and to operations that no rule knows.
 
-use super::change_job::Change;
-use crate::{app::App, error::ServiceError, storage::CallParts};
+use super::change_job::{Change, JobCall};
+use crate::{app::App, error::ServiceError};
 use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
@@ -18,14 +18,7 @@ pub async fn decide_tasks(
     app: &App,
     request: v1::DecideTasksRequest,
 ) -> Result<v1::DecideTasksResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "DecideTasks",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let accept = names(&mut faults, "accept_task_ids", &request.accept_task_ids);
     let decline = names(&mut faults, "decline_task_ids", &request.decline_task_ids);
@@ -109,14 +102,7 @@ pub async fn decide_operation(
     app: &App,
     request: v1::DecideOperationRequest,
 ) -> Result<v1::DecideOperationResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "DecideOperation",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let operation = faults.take("", OperationId::new(&request.operation_id));
     if request.reason.trim().is_empty() {

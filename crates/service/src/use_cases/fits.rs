@@ -6,6 +6,7 @@ use baywright_api::{
     fit::{FitAsked, fit_message},
     v1,
 };
+use baywright_core::survey::Survey;
 use std::ops::Bound;
 
 const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
@@ -35,7 +36,7 @@ pub async fn list_fits(
     let mut fits = Vec::new();
     let mut last = None;
     for (key, fit) in wanted.by_ref().take(size) {
-        let survey = snapshot.survey(&key.3).map(|survey| survey.id());
+        let survey = snapshot.survey(&key.3).map(Survey::id);
         let (procedure, method, vehicle_class, bay) = key;
         fits.extend(fit_message(FitAsked { procedure, method, vehicle_class, bay, survey }, fit));
         last = Some(key);

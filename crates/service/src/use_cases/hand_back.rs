@@ -1,15 +1,10 @@
 //! Whether a vehicle may leave, and handing it back.
 
 use super::{
-    change_job::{Change, load_job},
+    change_job::{Change, JobCall, load_job},
     estimates::inside,
 };
-use crate::{
-    app::App,
-    caution::CAUTION,
-    error::ServiceError,
-    storage::{CallParts, place_claims},
-};
+use crate::{app::App, caution::CAUTION, error::ServiceError, storage::place_claims};
 use baywright_api::{hand_back::exception_told, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
@@ -47,14 +42,7 @@ pub async fn hand_back(
     request: v1::HandBackVehicleRequest,
 ) -> Result<v1::HandBackVehicleResponse, ServiceError> {
     let now = app.clock.now();
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "HandBackVehicle",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: now,
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, now)?;
     let mut faults = FaultList::new();
     let mut exceptions = Vec::new();
     for (index, message) in request.exceptions.iter().enumerate() {

@@ -10,7 +10,7 @@ use crate::{
     limits::{JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL},
     snapshot::ShopSnapshot,
     storage::{
-        Call, CallParts, Done,
+        Call, Done,
         doubts::standing_doubts,
         holdings::active_holdings,
         jobs::list_jobs,
@@ -31,11 +31,11 @@ use std::{collections::BTreeSet, sync::Arc};
 
 /// What a plan is made from, besides the shop itself.
 #[derive(Debug)]
-struct Today {
-    jobs: Vec<Job>,
-    holds: Vec<Hold>,
-    previous: Vec<Assignment>,
-    doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
+pub(super) struct Today {
+    pub(super) jobs: Vec<Job>,
+    pub(super) holds: Vec<Hold>,
+    pub(super) previous: Vec<Assignment>,
+    pub(super) doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
 }
 
 /// Plans the shop from now on and keeps the plan as its next revision.
@@ -47,14 +47,7 @@ pub async fn make_plan(
     request: v1::MakePlanRequest,
 ) -> Result<v1::MakePlanResponse, ServiceError> {
     let now = app.clock.now();
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "MakePlan",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: now,
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, now)?;
     let mut faults = FaultList::new();
     faults.number_within("days", request.days.into(), 0.0, DAYS_MAX.into(), "days");
     if request.epochs > PLAN_EPOCHS_MAX {
@@ -76,7 +69,7 @@ pub async fn make_plan(
         .await
 }
 
-async fn today(tx: &DatabaseTransaction, shop_id: &String) -> Result<Today, ServiceError> {
+pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
     let jobs = present_jobs(tx, shop_id).await?;
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
@@ -96,7 +89,12 @@ pub(super) async fn present_jobs(
     shop_id: &str,
 ) -> Result<Vec<(v1::Job, Job)>, ServiceError> {
     let states = [v1::JobState::Expected, v1::JobState::OnSite];
-    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX).await?;
+    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX + 1).await?;
+    if messages.len() > usize::try_from(JOBS_PLANNED_MAX).unwrap_or(usize::MAX) {
+        let limit = format!("have at most {JOBS_PLANNED_MAX} jobs that are expected or on site");
+        let remedy = "hand back or cancel the jobs that have ended";
+        return Err(Fault::new("shop_id", shop_id, limit, remedy).into());
+    }
     messages
         .into_iter()
         .map(|message| {

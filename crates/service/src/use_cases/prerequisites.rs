@@ -1,6 +1,7 @@
 //! Prerequisites: signing off what is met, and noting where the others stand.
 
-use crate::{app::App, error::ServiceError, storage::CallParts};
+use super::change_job::JobCall;
+use crate::{app::App, error::ServiceError};
 use baywright_api::{time::instant_from, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
@@ -18,14 +19,7 @@ pub async fn sign_off(
     request: v1::SignOffPrerequisiteRequest,
 ) -> Result<v1::SignOffPrerequisiteResponse, ServiceError> {
     let now = app.clock.now();
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "SignOffPrerequisite",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: now,
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, now)?;
     let mut faults = FaultList::new();
     let id = faults.take("", PrerequisiteId::new(&request.prerequisite_id));
     if request.evidence.trim().is_empty() {
@@ -72,14 +66,7 @@ pub async fn update(
     app: &App,
     request: v1::UpdatePrerequisiteRequest,
 ) -> Result<v1::UpdatePrerequisiteResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "UpdatePrerequisite",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, &request.etag), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let id = faults.take("", PrerequisiteId::new(&request.prerequisite_id));
     let expected = optional_instant(&mut faults, "expected_time", request.expected_time.as_ref());

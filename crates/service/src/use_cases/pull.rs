@@ -18,7 +18,7 @@ use crate::{
     error::ServiceError,
     snapshot::ShopSnapshot,
     storage::{
-        Call, CallParts, Done,
+        Call, Done,
         holdings::{active_claims, active_holding_of_technician, insert_holding, next_attempt},
         place_claims::{take_place, who_stands},
         plans::newest_plan,
@@ -48,14 +48,7 @@ pub async fn pull_task(
     app: &App,
     request: v1::PullTaskRequest,
 ) -> Result<v1::PullTaskResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "PullTask",
-        request_id: &request.request_id,
-        actor: &request.technician_id,
-        at: app.clock.now(),
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, app.clock.now())?;
     let technician = TechnicianId::new(&request.technician_id)?;
     app.exactly_once_on_shop(call.clone(), (call, technician), |tx, shop, (call, technician)| {
         Box::pin(pull(tx, shop, call, technician))

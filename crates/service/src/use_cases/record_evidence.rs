@@ -78,13 +78,15 @@ pub(super) fn record_of(
         adhesive: ending.adhesive.clone(),
         statements: Vec::new(),
     };
-    record.statements = statements(&record, holding, now);
+    let zone = shop.definition().parts().shop.parts().hours.zone();
+    let ended = format!("{} {}", zone.local(now).format("%Y-%m-%d %H:%M:%S"), zone.name());
+    record.statements = statements(&record, holding, &ended);
     record
 }
 
 fn recorded_unit(shop: &ShopSnapshot, id: &str) -> v1::RecordedUnit {
-    let unit = UnitId::new(id).ok().and_then(|id| shop.unit(&id).cloned());
-    let until = unit.and_then(|unit| unit.verified_until);
+    let unit = UnitId::new(id).ok().and_then(|id| shop.unit_of(&id).cloned());
+    let until = unit.and_then(|unit| unit.parts().verified_until);
     v1::RecordedUnit {
         unit_id: id.to_owned(),
         verified_until: until.map(date_text).unwrap_or_default(),
@@ -94,7 +96,7 @@ fn recorded_unit(shop: &ShopSnapshot, id: &str) -> v1::RecordedUnit {
 fn statements(
     record: &v1::ConditionsRecord,
     holding: &v1::Holding,
-    now: DateTime<Utc>,
+    ended: &str,
 ) -> Vec<v1::EvidenceStatement> {
     let say = |subject: &str, sentence: String, source: Source| v1::EvidenceStatement {
         subject: subject.to_owned(),
@@ -131,8 +133,12 @@ fn statements(
         let question = holding.start_checks.iter().find(|one| one.check_id == answer.check_id);
         let question = question.map_or(answer.check_id.as_str(), |one| &one.question);
         let answered = if answer.met { "yes" } else { "no" };
-        let sentence = format!("{question} Answered {answered}. {}", answer.evidence);
-        statements.push(say("start-check", sentence.trim_end().to_owned(), Source::Told));
+        let seen = match answer.evidence.trim() {
+            "" => String::new(),
+            evidence => format!(": {evidence}"),
+        };
+        let sentence = format!("{question} Answered {answered}{seen}.");
+        statements.push(say("start-check", sentence, Source::Told));
     }
     for unit in &record.units {
         let until = match unit.verified_until.as_str() {
@@ -150,12 +156,11 @@ fn statements(
         statements.push(say("adhesive", adhesive_sentence(adhesive), Source::Told));
     }
     let sentence = format!(
-        "Attempt {} by {} on procedure revision {}, method {}, ended at {}.",
+        "Attempt {} by {} on procedure revision {}, method {}, ended {ended}.",
         record.attempt,
         holding.technician_ids.join(", "),
         holding.procedure_revision,
-        holding.method_id,
-        now.to_rfc3339()
+        holding.method_id
     );
     statements.push(say("time", sentence, Source::Measured));
     statements

@@ -5,7 +5,7 @@ use crate::{
     app::App,
     error::ServiceError,
     storage::{
-        Call, CallParts, Done,
+        Done,
         definitions::{self as table, Definition, Put},
         shops as shop_table,
     },
@@ -42,14 +42,7 @@ pub async fn apply_shop(
             })
             .await;
     }
-    let parts = CallParts {
-        shop_id: definition.parts().shop.id().as_str(),
-        method: "ApplyShop",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: now,
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, now)?;
     app.database
         .exactly_once(call, (stored, now), |tx, (stored, now)| {
             Box::pin(async move {
@@ -86,6 +79,7 @@ async fn apply(
     put_all(tx, shop_id, &definition.call_rules, now, &mut changes).await?;
     put_all(tx, shop_id, &definition.technicians, now, &mut changes).await?;
     put_all(tx, shop_id, &definition.units, now, &mut changes).await?;
+    put_all(tx, shop_id, &definition.accounts, now, &mut changes).await?;
     Ok((v1::ApplyShopResponse { changes: changes.list }, changes.audit))
 }
 

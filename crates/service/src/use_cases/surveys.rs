@@ -5,7 +5,7 @@ use crate::{
     app::App,
     error::ServiceError,
     snapshot::ShopSnapshot,
-    storage::{Call, CallParts, Done, surveys as table},
+    storage::{Call, Done, surveys as table},
 };
 use baywright_api::v1;
 use baywright_core::{fault::Fault, survey::Survey};
@@ -20,14 +20,7 @@ pub async fn record_survey(
     app: &App,
     request: v1::RecordSurveyRequest,
 ) -> Result<v1::RecordSurveyResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "RecordSurvey",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = Call::new(parts, &request)?;
+    let call = App::call(&request, app.clock.now())?;
     let message = request
         .survey
         .as_ref()

@@ -1,10 +1,13 @@
 //! Finding the holding that a caller means, and refusing everybody else.
 
-use super::change_job::{LoadedJob, load_job};
+use super::{
+    change_job::{LoadedJob, load_job},
+    write_request::HolderRequest,
+};
 use crate::{
     app::App,
     error::ServiceError,
-    storage::{Call, CallParts, holdings::active_holding_of_task},
+    storage::{Call, holdings::active_holding_of_task},
 };
 use baywright_api::v1;
 use baywright_core::{
@@ -12,7 +15,7 @@ use baywright_core::{
     ids::TaskId,
     work::{IllegalTransition, Task},
 };
-use prost::Message;
+use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
 
 /// A call of somebody who holds a task.
@@ -40,22 +43,16 @@ impl Held {
     }
 }
 
-impl App {
-    /// The call of a request that names a holding; the technician is the actor.
-    pub(super) fn holder_call(
-        &self,
-        shop_id: &str,
-        (method, request_id): (&'static str, &str),
-        key: Option<&v1::HoldingKey>,
-        request: &impl Message,
-    ) -> Result<HolderCall, ServiceError> {
-        let key = key.ok_or_else(|| {
+impl HolderCall {
+    /// The call of a request that names a holding, at `at`; the technician is the actor.
+    pub(super) fn new<R: HolderRequest>(
+        request: &R,
+        at: DateTime<Utc>,
+    ) -> Result<Self, ServiceError> {
+        let key = request.holding().ok_or_else(|| {
             Fault::new("holding", "absent", "be given", "send what the pull answered")
         })?;
-        let actor = &key.technician_id;
-        let at = self.clock.now();
-        let call = Call::new(CallParts { shop_id, method, request_id, actor, at }, request)?;
-        Ok(HolderCall { call, key: key.clone() })
+        Ok(Self { call: App::call(request, at)?, key: key.clone() })
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::Search;
 use crate::planner::placement::Placed;
+use crate::planner::span::Span;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
@@ -16,8 +17,8 @@ pub(super) struct Label {
     pub(super) last_end: i64,
     /// Where the last one stands.
     pub(super) place: Option<usize>,
-    /// The start of the gap in which a stay would have to go on; none where no later step can stay.
-    pub(super) gap: Option<i64>,
+    /// The gap in which a stay would have to go on; none where no later step can stay.
+    pub(super) gap: Option<Span>,
     /// Moves and changes paid so far.
     pub(super) paid: i64,
     /// A lower bound on the cost in the end, and on the finish.
@@ -88,6 +89,10 @@ impl Labels {
                 return Some(at);
             }
         }
+    }
+
+    pub(super) fn diving(&self) -> bool {
+        self.diving
     }
 
     /// From now on prefers labels with the most steps done.
@@ -165,10 +170,13 @@ impl Labels {
     /// Whether whatever `other` can still do, `one` can do too, as early and for as little. Both
     /// have the same steps done. At another place, or in another gap, `one` first has to move.
     fn dominates(&self, one: &Label, other: &Label, search: &Search<'_>) -> bool {
+        let horizon = search.board.shop.problem.horizon;
+        // Where a later step could stay, moving on is no choice: the next step there needs the wait.
+        let can_move_on = search.query.hasty || one.gap.is_none_or(|gap| gap.end >= horizon);
         let alike = one.place == other.place && (one.gap == other.gap || other.gap.is_none());
         let (price, pause) = if alike {
             (0, 0)
-        } else if one.place == other.place {
+        } else if one.place == other.place || !can_move_on {
             return false;
         } else {
             (search.board.shop.problem.cost.place_change, search.job.move_minutes)

@@ -30,9 +30,7 @@ pub async fn fail_task(
     app: &App,
     request: v1::FailTaskRequest,
 ) -> Result<v1::FailTaskResponse, ServiceError> {
-    let key = request.holding.as_ref();
-    let call = ("FailTask", request.request_id.as_str());
-    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let holder = HolderCall::new(&request, app.clock.now())?;
     let cause = request.cause();
     let mut faults = FaultList::new();
     stated_note(&mut faults, &request.note);

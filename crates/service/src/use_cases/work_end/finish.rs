@@ -4,7 +4,7 @@ use super::{codes_told, end_attempt, only_scans_find_codes};
 use crate::{
     app::App,
     error::ServiceError,
-    use_cases::{estimates::inside, record_evidence::Ending},
+    use_cases::{estimates::inside, record_evidence::Ending, work_holding::HolderCall},
 };
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
@@ -24,9 +24,7 @@ pub async fn finish_task(
     app: &App,
     request: v1::FinishTaskRequest,
 ) -> Result<v1::FinishTaskResponse, ServiceError> {
-    let key = request.holding.as_ref();
-    let call = ("FinishTask", request.request_id.as_str());
-    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let holder = HolderCall::new(&request, app.clock.now())?;
     let task = TaskId::new(&holder.key.task_id)?;
     let mut faults = FaultList::new();
     let codes = codes_told(&mut faults, &request.codes);

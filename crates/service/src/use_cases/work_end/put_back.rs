@@ -1,7 +1,11 @@
 //! A held or running task goes back without a result.
 
 use super::{end_attempt, stated_note};
-use crate::{app::App, error::ServiceError, use_cases::record_evidence::Ending};
+use crate::{
+    app::App,
+    error::ServiceError,
+    use_cases::{record_evidence::Ending, work_holding::HolderCall},
+};
 use baywright_api::v1;
 use baywright_core::{fault::FaultList, work::TaskEvent};
 
@@ -13,9 +17,7 @@ pub async fn put_back_task(
     app: &App,
     request: v1::PutBackTaskRequest,
 ) -> Result<v1::PutBackTaskResponse, ServiceError> {
-    let key = request.holding.as_ref();
-    let call = ("PutBackTask", request.request_id.as_str());
-    let holder = app.holder_call(&request.shop_id, call, key, &request)?;
+    let holder = HolderCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     stated_note(&mut faults, &request.note);
     faults.finish(())?;

@@ -3,11 +3,8 @@
 use crate::{
     app::App,
     error::ServiceError,
-    storage::{
-        CallParts,
-        doubts::{Doubted, clear_doubts, standing_doubts},
-    },
-    use_cases::change_job::Change,
+    storage::doubts::{Doubted, clear_doubts, standing_doubts},
+    use_cases::change_job::{Change, JobCall},
 };
 use baywright_api::v1;
 use baywright_core::{
@@ -24,14 +21,7 @@ pub async fn redo_task(
     app: &App,
     request: v1::RedoTaskRequest,
 ) -> Result<v1::RedoTaskResponse, ServiceError> {
-    let parts = CallParts {
-        shop_id: &request.shop_id,
-        method: "RedoTask",
-        request_id: &request.request_id,
-        actor: &request.actor,
-        at: app.clock.now(),
-    };
-    let call = app.job_call(parts, (&request.job_id, ""), &request)?;
+    let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let task = faults.take("", TaskId::new(&request.task_id));
     if request.reason.trim().is_empty() {

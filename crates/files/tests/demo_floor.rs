@@ -1,0 +1,280 @@
+//! The demo shop's floor against the core's own verdict: which bay can host which work.
+//!
+//! Large, level and evenly lit; smaller and sloped; short and dim: the demo is of use only if the
+//! three differ in what they can host. All figures of the demo are invented.
+#![cfg(test)]
+
+use baywright_api::v1::{self, zone_need::Need};
+use baywright_core::axes::{PoseFloor, PoseFloorDraft};
+use baywright_core::demand::{
+    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
+    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+};
+use baywright_core::fit::{Fit, NeedKind, StationFindings, fit};
+use baywright_core::floor::{
+    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
+};
+use baywright_core::ids::{
+    BayId, DaylightOpeningId, MethodId, ObstructionId, RoleId, StationId, SurveyId, UnitKindId,
+    VehicleClassId, ZoneId,
+};
+use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
+use baywright_files::words::Word as _;
+use baywright_files::{shop_file, survey_file};
+use chrono::NaiveDate;
+use rstest::rstest;
+
+const SHOP: &str = include_str!("../../service/demo/shop.toml");
+/// The class that is too long for the demo's bays.
+const LONG: &str = "long-van";
+
+const SURVEYS: [(&str, &str); 3] = [
+    ("bay-1", include_str!("../../service/demo/survey-bay-1.csv")),
+    ("bay-2", include_str!("../../service/demo/survey-bay-2.csv")),
+    ("bay-3", include_str!("../../service/demo/survey-bay-3.csv")),
+];
+
+#[rstest]
+#[case::camera_in_the_large_bay("front-camera-static", "bay-1", "fits")]
+#[case::camera_on_the_slope("front-camera-static", "bay-2", "does not fit: level-slope")]
+#[case::front_radar_in_the_large_bay("front-radar-static", "bay-1", "fits")]
+#[case::front_radar_on_the_slope("front-radar-static", "bay-2", "fits")]
+#[case::front_radar_in_the_short_bay("front-radar-static", "bay-3", "does not fit: clear-floor")]
+#[case::rear_radar_in_the_large_bay("rear-corner-radar-static", "bay-1", "fits")]
+#[case::rear_radar_on_the_slope("rear-corner-radar-static", "bay-2", "fits")]
+#[case::surround_view_in_the_large_bay("surround-view-mats", "bay-1", "fits")]
+#[case::alignment_on_the_slope("wheel-alignment", "bay-2", "fits")]
+#[case::alignment_in_the_short_bay("wheel-alignment", "bay-3", "does not fit: clear-floor")]
+#[case::glass_in_the_short_bay("windshield-glass", "bay-3", "fits")]
+#[case::glass_on_the_slope("windshield-glass", "bay-2", "fits")]
+fn a_bay_hosts_what_it_is_meant_to(
+    #[case] procedure: &str,
+    #[case] bay: &str,
+    #[case] expected: &str,
+) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let usual = demo.vehicle_classes.iter().filter(|class| class.vehicle_class_id != LONG);
+    for class in usual {
+        let got = verdict(&demo, procedure, &class.vehicle_class_id, bay);
+        assert!(got.starts_with(expected), "{procedure}, {}, {bay}: {got}", class.vehicle_class_id);
+    }
+}
+
+#[rstest]
+#[case::camera_in_the_large_bay("front-camera-static", "bay-1", "does not fit")]
+#[case::camera_on_the_slope("front-camera-static", "bay-2", "does not fit")]
+#[case::camera_in_the_short_bay("front-camera-static", "bay-3", "does not fit")]
+#[case::front_radar_in_the_large_bay("front-radar-static", "bay-1", "fits")]
+#[case::alignment_on_the_slope("wheel-alignment", "bay-2", "fits")]
+#[case::glass_in_the_short_bay("windshield-glass", "bay-3", "does not fit: body")]
+fn the_longest_class_finds_no_bay_for_its_camera(
+    #[case] procedure: &str,
+    #[case] bay: &str,
+    #[case] expected: &str,
+) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let got = verdict(&demo, procedure, LONG, bay);
+    assert!(got.starts_with(expected), "{got}");
+}
+
+#[rstest]
+#[case::camera_in_the_short_bay("front-camera-static", "bay-3")]
+#[case::surround_view_on_the_slope("surround-view-mats", "bay-2")]
+#[case::surround_view_in_the_short_bay("surround-view-mats", "bay-3")]
+#[case::rear_radar_in_the_short_bay("rear-corner-radar-static", "bay-3")]
+fn a_bay_refuses_what_it_cannot_host(#[case] procedure: &str, #[case] bay: &str) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    for class in &demo.vehicle_classes {
+        let got = verdict(&demo, procedure, &class.vehicle_class_id, bay);
+        assert!(
+            got.starts_with("does not fit: "),
+            "{procedure}, {}, {bay}: {got}",
+            class.vehicle_class_id
+        );
+    }
+}
+
+#[test]
+fn the_dim_bay_is_too_dark_for_the_camera() {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let got = verdict(&demo, "front-camera-static", "compact-hatch", "bay-3");
+    assert!(got.contains("light-average-min"), "{got}");
+}
+
+#[test]
+fn every_survey_lies_inside_of_its_bay() {
+    let demo = shop_file::parse(SHOP).unwrap();
+    for (bay, text) in SURVEYS {
+        survey(bay, text).check_against(&self::bay(&demo, bay)).unwrap();
+    }
+}
+
+/// `fits`, or `does not fit: ` with the needs that fail at the station with the fewest of them.
+fn verdict(demo: &v1::ShopDefinition, procedure: &str, class: &str, bay_id: &str) -> String {
+    let procedure = demo.procedures.iter().find(|p| p.procedure_id == procedure).unwrap();
+    let method = method(&procedure.methods[0]);
+    let class = demo.vehicle_classes.iter().find(|c| c.vehicle_class_id == class).unwrap();
+    let (_, text) = SURVEYS.iter().find(|(bay, _)| *bay == bay_id).unwrap();
+    let survey = survey(bay_id, text);
+    let day = NaiveDate::from_ymd_opt(2026, 5, 5).unwrap();
+    match fit(&method, &vehicle_class(class), &bay(demo, bay_id), Some(&survey), day) {
+        Fit::Fits(_) => "fits".to_owned(),
+        Fit::DoesNotFit(stations) => format!("does not fit: {}", failing(&stations)),
+        Fit::Undecided(stations) => format!("undecided: {}", failing(&stations)),
+        Fit::NeedsNoBay => "needs no bay".to_owned(),
+    }
+}
+
+fn failing(stations: &[StationFindings]) -> String {
+    let needs = |station: &StationFindings| -> Vec<NeedKind> {
+        let failing = station.findings.iter().filter(|finding| !finding.verdict.lets_work_start());
+        failing.map(|finding| finding.need).collect()
+    };
+    let fewest = stations.iter().map(needs).min_by_key(Vec::len).unwrap_or_default();
+    fewest.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn bay(demo: &v1::ShopDefinition, bay_id: &str) -> Bay {
+    let bay = demo.bays.iter().find(|bay| bay.bay_id == bay_id).unwrap();
+    let outline = |points: &[v1::FloorPoint]| points.iter().map(|p| (p.x_mm, p.y_mm)).collect();
+    Bay::new(BayDraft {
+        id: BayId::new(&bay.bay_id).unwrap(),
+        outline_mm: outline(&bay.outline),
+        ceiling_mm: bay.ceiling_mm,
+        obstructions: bay
+            .obstructions
+            .iter()
+            .map(|one| ObstructionDraft {
+                id: ObstructionId::new(&one.obstruction_id).unwrap(),
+                outline_mm: outline(&one.outline),
+                from_mm: one.from_mm,
+                to_mm: one.to_mm,
+                metal: one.metal,
+                dates: None,
+            })
+            .collect(),
+        stations: bay.stations.iter().map(station).collect(),
+        daylight_openings: bay
+            .daylight_openings
+            .iter()
+            .map(|one| DaylightOpening {
+                id: DaylightOpeningId::new(&one.daylight_opening_id).unwrap(),
+                kind: DaylightOpeningKind::parse(&one.kind().word()).unwrap(),
+                blind: one.blind,
+            })
+            .collect(),
+    })
+    .unwrap()
+}
+
+fn station(station: &v1::Station) -> Station {
+    let pose = station.pose.unwrap();
+    let draft = PoseFloorDraft { x_mm: pose.x_mm, y_mm: pose.y_mm, heading_deg: pose.heading_deg };
+    Station {
+        id: StationId::new(&station.station_id).unwrap(),
+        pose: PoseFloor::new(draft).unwrap(),
+    }
+}
+
+fn survey(bay: &str, text: &str) -> Survey {
+    let survey = survey_file::parse(text, bay).unwrap();
+    let date = |text: &str| NaiveDate::parse_from_str(text, "%Y-%m-%d").unwrap();
+    Survey::new(SurveyDraft {
+        id: SurveyId::new(&survey.survey_id).unwrap(),
+        bay: BayId::new(bay).unwrap(),
+        taken_on: date(&survey.taken_on),
+        valid_until: date(&survey.valid_until),
+        instrument: survey.instrument.clone(),
+        height_uncertainty_mm: survey.height_uncertainty_mm,
+        light_uncertainty_relative: survey.light_uncertainty_relative,
+        colour_temperature_k: survey.colour_temperature_k,
+        datum: survey.datum.clone(),
+        heights: survey
+            .heights
+            .iter()
+            .map(|p| HeightPoint { x_mm: p.x_mm, y_mm: p.y_mm, height_mm: p.height_mm })
+            .collect(),
+        light: survey
+            .light
+            .iter()
+            .map(|p| LightReading {
+                x_mm: p.x_mm,
+                y_mm: p.y_mm,
+                height_mm: p.height_mm,
+                plane: LightPlane::parse(&p.plane().word()).unwrap(),
+                lux: p.lux,
+            })
+            .collect(),
+    })
+    .unwrap()
+}
+
+fn vehicle_class(class: &v1::VehicleClass) -> VehicleClass {
+    VehicleClass::new(VehicleClassDraft {
+        id: VehicleClassId::new(&class.vehicle_class_id).unwrap(),
+        length_mm: class.length_mm,
+        width_mm: class.width_mm,
+        height_mm: class.height_mm,
+        wheelbase_mm: class.wheelbase_mm,
+        front_overhang_mm: class.front_overhang_mm,
+        track_mm: class.track_mm,
+    })
+    .unwrap()
+}
+
+fn method(method: &v1::Method) -> Method {
+    Method::new(MethodDraft {
+        id: MethodId::new(&method.method_id).unwrap(),
+        title: method.title.clone(),
+        place: WorkPlace::parse(&method.place().word()).unwrap(),
+        roles: method.role_ids.iter().map(|role| RoleId::new(role).unwrap()).collect(),
+        equipment: method.unit_kind_ids.iter().map(|kind| UnitKindId::new(kind).unwrap()).collect(),
+        minutes: MethodMinutesDraft {
+            setup_minutes: method.setup_minutes,
+            run_minutes: method.run_minutes,
+            teardown_minutes: method.teardown_minutes,
+        },
+        zones: method.zones.iter().map(zone).collect(),
+    })
+    .unwrap()
+}
+
+fn zone(zone: &v1::Zone) -> ZoneDraft {
+    ZoneDraft {
+        id: ZoneId::new(&zone.zone_id).unwrap(),
+        outline: zone
+            .outline
+            .iter()
+            .map(|corner| ZoneVertex {
+                x_from: XDatum::parse(&corner.x_from().word()).unwrap(),
+                x_mm: corner.x_mm,
+                y_from: YDatum::parse(&corner.y_from().word()).unwrap(),
+                y_mm: corner.y_mm,
+            })
+            .collect(),
+        needs: zone.needs.iter().map(|need| zone_need(need.need.as_ref().unwrap())).collect(),
+    }
+}
+
+fn zone_need(need: &Need) -> ZoneNeed {
+    match need {
+        Need::ClearFloor(need) => ZoneNeed::ClearFloor { up_to_mm: need.up_to_mm },
+        Need::Level(need) => ZoneNeed::Level {
+            slope_max_deg: need.slope_max_deg,
+            residual_max_mm: need.residual_max_mm,
+        },
+        Need::Light(need) => ZoneNeed::Light(LightNeed {
+            plane: LightPlane::parse(&need.plane().word()).unwrap(),
+            height_mm: need.height_mm,
+            average_min_lux: need.average_min_lux,
+            average_max_lux: need.average_max_lux,
+            minimum_lux: need.minimum_lux,
+            uniformity_min: need.uniformity_min,
+            colour_temperature_k: need.colour_temperature_min_k.zip(need.colour_temperature_max_k),
+        }),
+        Need::NoDirectSun(need) => ZoneNeed::NoDirectSun { up_to_mm: need.up_to_mm },
+        Need::NoMetal(need) => ZoneNeed::NoMetal { up_to_mm: need.up_to_mm },
+        Need::NothingMoving(_) => ZoneNeed::NothingMoving,
+        Need::PlainBackground(_) => ZoneNeed::PlainBackground,
+    }
+}
