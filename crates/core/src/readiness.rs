@@ -13,7 +13,7 @@ pub use hand_back::{HandBackReason, hand_back_reasons};
 pub(crate) use order::looks_through;
 pub use order::{cycle_in, gap_before, tasks_before};
 pub use ready::{Readiness, ReadinessReason, ReadinessState, readiness};
-pub use undoing::{Undoing, undo};
+pub use undoing::{Undoing, reopen_prerequisite, undo};
 
 #[cfg(test)]
 mod tests;

@@ -59,6 +59,23 @@ pub fn undo(
     undone
 }
 
+/// Opens one prerequisite of `job` again on behalf of `by` at `at`, because it turned out not to be
+/// met: every passed task that rests on it is undone.
+pub fn reopen_prerequisite(
+    job: &mut Job,
+    id: &PrerequisiteId,
+    by: &str,
+    at: DateTime<Utc>,
+) -> Undoing {
+    let mut undone = Undoing::default();
+    reopen(job, id, None, by, at, &mut undone);
+    if let Some(prerequisite) = job.prerequisite_mut(id) {
+        // Also where nobody had signed it off: what was noted of it no longer holds.
+        prerequisite.reopen();
+    }
+    undone
+}
+
 fn undo_task(
     job: &mut Job,
     id: &TaskId,

@@ -14,12 +14,14 @@ use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::{PrerequisiteId, TaskId},
+    readiness::reopen_prerequisite,
     work::{FoundCode, Job, TaskEvent},
 };
+use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
 
-/// Ends a running task as failed. A preparation that was not met is open again; an environment that
-/// was not right puts bay and method in doubt.
+/// Ends a running task as failed. A preparation that was not met is open again with what rests on
+/// it; an environment that was not right puts bay and method in doubt.
 ///
 /// # Errors
 /// A caller who does not hold the task; a task that is not running; no cause or note; a preparation
@@ -49,12 +51,13 @@ pub async fn fail_task(
         (holder, cause, prerequisite, codes, request.note),
         |tx, shop, (holder, cause, prerequisite, codes, note)| {
             let ending = Ending::failed(*cause, note, codes);
+            let now = holder.call.at();
             Box::pin(async move {
                 if *cause == v1::FailureCause::Environment {
                     doubt(tx, holder, note).await?;
                 }
                 let effect =
-                    |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes);
+                    |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes, now);
                 let step = (TaskEvent::Fail, &ending);
                 end_attempt(tx, shop, holder, step, &effect, |record| v1::FailTaskResponse {
                     record: Some(record),
@@ -71,6 +74,7 @@ fn fail(
     id: &TaskId,
     prerequisite: Option<&PrerequisiteId>,
     codes: &[FoundCode],
+    now: DateTime<Utc>,
 ) -> Result<(), ServiceError> {
     let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?.clone();
     only_scans_find_codes(task.kind, codes)?;
@@ -78,18 +82,16 @@ fn fail(
         job.codes = codes.to_vec();
     }
     let Some(name) = prerequisite else { return Ok(()) };
-    match job.prerequisite_mut(name) {
-        Some(prerequisite) if prerequisite.gates(&task) => prerequisite.reopen(),
-        Some(_) | None => {
-            return Err(Fault::new(
-                "prerequisite_id",
-                name,
-                format!("name a prerequisite of task {id}"),
-                "look at the job for the ones that it has",
-            )
-            .into());
-        }
+    if !job.prerequisites.iter().any(|one| one.id == *name && one.gates(&task)) {
+        return Err(Fault::new(
+            "prerequisite_id",
+            name,
+            format!("name a prerequisite of task {id}"),
+            "look at the job for the ones that it has",
+        )
+        .into());
     }
+    reopen_prerequisite(job, name, &format!("the failed preparation {name} of task {id}"), now);
     Ok(())
 }
 
