@@ -17,8 +17,7 @@ pub(crate) struct RecordChain;
 /// Records read at once.
 const PAGE: u64 = 200;
 
-const BEFORE: &[&str] = &[
-    "CREATE TABLE chained_records (
+const BEFORE: &[&str] = &["CREATE TABLE chained_records (
         shop_id TEXT NOT NULL,
         number INTEGER NOT NULL CHECK (number >= 1),
         job_id TEXT NOT NULL,
@@ -30,8 +29,7 @@ const BEFORE: &[&str] = &[
         previous_hash BLOB NOT NULL CHECK (length(previous_hash) = 32),
         hash BLOB NOT NULL CHECK (length(hash) = 32),
         PRIMARY KEY (shop_id, number)
-    ) STRICT",
-];
+    ) STRICT"];
 
 const AFTER: &[&str] = &[
     // Dropping a table deletes no rows one by one: the triggers that refuse it go with the table.

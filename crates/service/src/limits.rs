@@ -57,3 +57,48 @@ pub const PLAN_EPOCHS_USUAL: u64 = 8;
 
 /// Epochs of the search for a plan that a caller may ask for.
 pub const PLAN_EPOCHS_MAX: u64 = 1_000;
+
+/// Watches open at the same time, in the whole service.
+pub const WATCHERS_MAX: usize = 64;
+
+/// The longest life of one stream of a watch; its caller goes on with the resume token.
+pub const WATCH_LIFE_MAX: Duration = Duration::from_hours(1);
+
+/// Changes that a watch reads ahead of its caller.
+pub const WATCH_AHEAD_MAX: u32 = 100;
+
+/// How often a watch looks for changes by itself, should a wake-up be lost.
+pub const WATCH_POLL: Duration = Duration::from_secs(5);
+
+/// How long a watch that was woken waits for further changes, so that a burst is read at once.
+pub const WATCH_PAUSE: Duration = Duration::from_millis(20);
+
+/// Changed fields that one entry of the audit trail lists.
+pub const AUDIT_FIELDS_MAX: usize = 200;
+
+/// Characters of one value in the audit trail as it is listed.
+pub const AUDIT_VALUE_CHARS_MAX: usize = 2_000;
+
+/// Bytes after which a page of the audit trail ends early.
+pub const AUDIT_PAGE_BYTES_MAX: usize = 4 << 20;
+
+/// Conditions records that one call verifies.
+pub const RECORDS_VERIFIED_MAX: u64 = 50_000;
+
+/// Conditions records that a verification holds in memory.
+pub const RECORDS_VERIFIED_AT_ONCE: u32 = 200;
+
+/// Characters of a reason or statement of a correction.
+pub const CORRECTION_CHARS_MAX: usize = 1_000;
+
+/// Statements of a correction.
+pub const CORRECTION_STATEMENTS_MAX: usize = 50;
+
+/// How long the answer of a write is kept for a repeat with the same request id.
+pub const REPLIES_KEPT: Duration = Duration::from_hours(30 * 24);
+
+/// How often answers that are older are removed, from the start of the service on.
+pub const PRUNE_INTERVAL: Duration = Duration::from_hours(24);
+
+/// Answers removed in one transaction, so that no caller waits long.
+pub const PRUNED_AT_ONCE: u32 = 1_000;

@@ -38,6 +38,8 @@ fn one_of_each() -> Vec<ServiceError> {
         ServiceError::internal("the secret cause"),
         ServiceError::NoFittingBay { sentences: sentences() },
         ServiceError::DeadlineExceeded,
+        ServiceError::WatchEnded { cause: WatchEnd::Stopping, resume_token: text("17") },
+        ServiceError::TooManyWatchers { most: 64 },
     ];
     for error in &all {
         match error {
@@ -58,7 +60,9 @@ fn one_of_each() -> Vec<ServiceError> {
             | ServiceError::Busy
             | ServiceError::Internal(_)
             | ServiceError::NoFittingBay { .. }
-            | ServiceError::DeadlineExceeded => {}
+            | ServiceError::DeadlineExceeded
+            | ServiceError::WatchEnded { .. }
+            | ServiceError::TooManyWatchers { .. } => {}
         }
     }
     all
