@@ -102,3 +102,47 @@ pub const PRUNE_INTERVAL: Duration = Duration::from_hours(24);
 
 /// Answers removed in one transaction, so that no caller waits long.
 pub const PRUNED_AT_ONCE: u32 = 1_000;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// The row of a limit in the guide, as its constants say it.
+    #[rstest]
+    #[case("message to the service", format!("{} MiB", MESSAGE_BYTES_IN_MAX >> 20))]
+    #[case("message from the service", format!("{} MiB", MESSAGE_BYTES_OUT_MAX >> 20))]
+    #[case("headers of a call", format!("{} KiB", HEADER_BYTES_MAX >> 10))]
+    #[case("details of one refusal", format!("{} KiB;", DETAIL_BYTES_MAX >> 10))]
+    #[case("calls in flight on one connection", format!("{STREAMS_PER_CONNECTION_MAX};"))]
+    #[case("watches open at the same time, in the whole service", WATCHERS_MAX.to_string())]
+    #[case("longest life of one stream of a watch", format!("{} hour", hours(WATCH_LIFE_MAX)))]
+    #[case("changes that a watch reads ahead of its caller", WATCH_AHEAD_MAX.to_string())]
+    #[case("a call, whatever deadline it asks for", format!("{} seconds", DEADLINE_MAX.as_secs()))]
+    #[case("waiting for accepted calls when the service stops", format!("{} seconds", DRAIN_MAX.as_secs()))]
+    #[case(
+        "repeats of a write inside the service while the database is busy",
+        format!("{WRITE_RETRIES_MAX}, within {} seconds", WRITE_WAIT_MAX.as_secs())
+    )]
+    #[case("jobs that are expected or on site", JOBS_PLANNED_MAX.to_string())]
+    #[case("days of a plan", format!("14; usual {PLAN_DAYS_USUAL}"))]
+    #[case("epochs of a plan's search", format!("{PLAN_EPOCHS_MAX}; usual {PLAN_EPOCHS_USUAL}"))]
+    #[case("changed fields listed in one entry of the audit trail", AUDIT_FIELDS_MAX.to_string())]
+    #[case("characters of one value in the audit trail", AUDIT_VALUE_CHARS_MAX.to_string())]
+    #[case("one page of the audit trail", format!("{} MiB", AUDIT_PAGE_BYTES_MAX >> 20))]
+    #[case("conditions records verified by one call", RECORDS_VERIFIED_MAX.to_string())]
+    #[case(
+        "statements of a correction",
+        format!("{CORRECTION_STATEMENTS_MAX}, of {CORRECTION_CHARS_MAX} characters each")
+    )]
+    #[case("stored answers of writes", format!("{} days", hours(REPLIES_KEPT) / 24))]
+    fn the_guide_states_the_limit(#[case] what: &str, #[case] limit: String) {
+        let guide = include_str!("../../../docs/api.md");
+        let row = format!("| {what} | {limit}");
+        assert!(guide.lines().any(|line| line.starts_with(&row)), "{row}");
+    }
+
+    const fn hours(time: Duration) -> u64 {
+        time.as_secs() / 3_600
+    }
+}

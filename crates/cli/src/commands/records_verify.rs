@@ -7,6 +7,7 @@ use crate::session::Session;
 use baywright_api::v1::record_service_client::RecordServiceClient;
 use baywright_api::v1::{VerifyRecordsRequest, VerifyRecordsResponse};
 use clap::Args;
+use std::fmt::Write as _;
 
 /// Parts of a chain checked at most; a service that never ends is cut off.
 const PARTS_MAX: usize = 100_000;
@@ -108,5 +109,9 @@ fn sentence(proof: &VerifyRecordsResponse, hash: &str) -> String {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        // Writing into a text cannot fail.
+        let _written = write!(text, "{byte:02x}");
+        text
+    })
 }

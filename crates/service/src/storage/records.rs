@@ -1,5 +1,6 @@
-//! Table `conditions_records`: the evidence of every attempt. A record never changes; the database
-//! refuses it, and the chain of hashes ([`super::record_chain`]) shows it where somebody went past
+//! Table `conditions_records`: the evidence of every attempt.
+//!
+//! A record never changes; the database refuses it, and the chain of hashes ([`super::record_chain`]) shows it where somebody went past
 //! the database.
 
 use super::{

@@ -12,6 +12,7 @@ use crate::{
 use prost::Message as _;
 use rstest::rstest;
 use sea_orm::ConnectionTrait as _;
+use std::fmt::Write as _;
 use uuid::Uuid;
 
 /// Three records, each noted in the audit trail as a real call does.
@@ -156,7 +157,12 @@ async fn a_record_with_a_new_fitting_hash_breaks_the_next_link() {
     let body = second.encode_to_vec();
     let first = verify(&app, 1, 1).await.last_hash;
     let hash = crate::storage::record_chain::record_hash(&first, 2, &body);
-    let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+    let hex = |bytes: &[u8]| {
+        bytes.iter().fold(String::new(), |mut text, byte| {
+            write!(text, "{byte:02x}").unwrap();
+            text
+        })
+    };
     let sql = format!(
         "UPDATE conditions_records SET body = x'{}', hash = x'{}' WHERE number = 2",
         hex(&body),

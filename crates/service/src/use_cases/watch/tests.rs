@@ -179,7 +179,7 @@ async fn no_more_watches_are_opened_than_the_limit_says() {
     assert!(matches!(refused, ServiceError::TooManyWatchers { most: WATCHERS_MAX }), "{refused}");
 
     open_ones.pop();
-    open(&app, "").await;
+    drop(open(&app, "").await);
 }
 
 /// The items up to the end and the end itself.
