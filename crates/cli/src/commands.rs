@@ -4,6 +4,7 @@ mod accept;
 mod apply;
 mod arrive;
 mod audit;
+mod change;
 mod codes;
 mod decide;
 mod estimate;
@@ -51,6 +52,7 @@ pub(crate) enum Command {
     Estimate(estimate::Estimate),
     Accept(accept::Accept),
     Decide(decide::Decide),
+    Change(change::Change),
     Arrive(arrive::Arrive),
     Move(move_vehicle::MoveVehicle),
     SignOff(sign_off::SignOff),
@@ -87,6 +89,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
         Command::Arrive(command) => command.run(&session).await,
+        Command::Change(command) => command.run(&session).await,
         Command::Move(command) => command.run(&session).await,
         Command::SignOff(command) => command.run(&session).await,
         Command::Prerequisite(command) => command.run(&session).await,

@@ -11,6 +11,7 @@ pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod planner;
+pub mod questions;
 pub mod readiness;
 pub mod region;
 pub mod shop;

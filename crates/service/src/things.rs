@@ -88,7 +88,8 @@ mod tests {
             "procedure",
             "call-rule",
             "technician",
-            "unit"
+            "unit",
+            "account"
         )]
         kind: &str,
     ) {

@@ -26,6 +26,7 @@ pub mod record_chain;
 pub mod records;
 pub mod shops;
 pub mod surveys;
+pub mod update_job;
 pub mod watch;
 pub mod work_end;
 pub mod work_start;

@@ -20,6 +20,7 @@ fn the_help_lists_every_command_and_the_exit_codes() {
             "estimate",
             "accept",
             "decide",
+            "change",
             "arrive",
             "move",
             "sign-off",

@@ -89,7 +89,12 @@ pub(super) async fn present_jobs(
     shop_id: &str,
 ) -> Result<Vec<(v1::Job, Job)>, ServiceError> {
     let states = [v1::JobState::Expected, v1::JobState::OnSite];
-    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX).await?;
+    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX + 1).await?;
+    if messages.len() > usize::try_from(JOBS_PLANNED_MAX).unwrap_or(usize::MAX) {
+        let limit = format!("have at most {JOBS_PLANNED_MAX} jobs that are expected or on site");
+        let remedy = "hand back or cancel the jobs that have ended";
+        return Err(Fault::new("shop_id", shop_id, limit, remedy).into());
+    }
     messages
         .into_iter()
         .map(|message| {

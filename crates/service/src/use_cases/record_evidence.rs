@@ -86,8 +86,8 @@ pub(super) fn record_of(
 }
 
 fn recorded_unit(shop: &ShopSnapshot, id: &str) -> v1::RecordedUnit {
-    let unit = UnitId::new(id).ok().and_then(|id| shop.unit(&id).cloned());
-    let until = unit.and_then(|unit| unit.verified_until);
+    let unit = UnitId::new(id).ok().and_then(|id| shop.unit_of(&id).cloned());
+    let until = unit.and_then(|unit| unit.parts().verified_until);
     v1::RecordedUnit {
         unit_id: id.to_owned(),
         verified_until: until.map(date_text).unwrap_or_default(),

@@ -12,8 +12,8 @@ use baywright_core::ids::{
 use baywright_core::vin::Vin;
 use baywright_core::work::{
     Adhesive, AdhesiveDraft, ArrivalKind, AskedWhen, Decision, Estimate, EstimateDraft,
-    EstimateLine, FoundCode, HandBackException, Job, JobState, Operation, OperationState, Place,
-    Prerequisite, PrerequisiteState, SignOff, Task, TaskState, Undone, Vehicle, Whereabouts,
+    EstimateLine, FoundCode, HandBackException, Job, JobState, Moved, Operation, OperationState,
+    Place, Prerequisite, PrerequisiteState, SignOff, Task, TaskState, Undone, Vehicle, Whereabouts,
 };
 use chrono::TimeDelta;
 use proptest::collection::{btree_map, vec};
@@ -197,6 +197,8 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
             codes,
             adhesive,
             exceptions,
+            key_tag: "K-7".to_owned(),
+            moved: arrived_at.map(|at| Moved { actor: "ada".to_owned(), at }),
         }
     })
 }
