@@ -5,12 +5,15 @@ mod apply;
 mod arrive;
 mod audit;
 mod change;
+mod chases;
 mod codes;
 mod decide;
 mod estimate;
 mod fail;
 mod finish;
+mod finishes;
 mod fits;
+mod free;
 mod glass;
 mod hand_back;
 mod held_task;
@@ -31,7 +34,10 @@ mod sign_off;
 mod solve;
 mod start;
 mod survey;
+mod today;
+mod units;
 mod watch;
+mod whereabouts;
 
 use crate::answer;
 use crate::arguments::Arguments;
@@ -60,6 +66,13 @@ pub(crate) enum Command {
     Outside(outside::Outside),
     Job(job::Job),
     Jobs(jobs::Jobs),
+    Today(today::Today),
+    Chases(chases::Chases),
+    Finishes(finishes::Finishes),
+    #[command(name = "where")]
+    Where(whereabouts::Whereabouts),
+    Units(units::Units),
+    Free(free::Free),
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
@@ -96,6 +109,12 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Outside(command) => command.run(&session).await,
         Command::Job(command) => command.run(&session).await,
         Command::Jobs(command) => command.run(&session).await,
+        Command::Chases(command) => command.run(&session).await,
+        Command::Finishes(command) => command.run(&session).await,
+        Command::Where(command) => command.run(&session).await,
+        Command::Units(command) => command.run(&session).await,
+        Command::Free(command) => command.run(&session).await,
+        Command::Today(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,

@@ -2,6 +2,7 @@
 
 pub mod axes;
 pub mod calendar;
+pub mod daylight;
 pub mod demand;
 mod draft_checks;
 #[cfg(test)]

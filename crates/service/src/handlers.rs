@@ -4,6 +4,7 @@
 //! service starts.
 
 mod audit;
+mod day;
 mod fit;
 mod hand_back;
 mod job;
@@ -20,11 +21,12 @@ use crate::{
     limits::{MESSAGE_BYTES_IN_MAX, MESSAGE_BYTES_OUT_MAX},
 };
 use baywright_api::v1::{
-    audit_service_server::AuditServiceServer, fit_service_server::FitServiceServer,
-    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
-    plan_service_server::PlanServiceServer, record_service_server::RecordServiceServer,
-    shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
-    watch_service_server::WatchServiceServer, work_service_server::WorkServiceServer,
+    audit_service_server::AuditServiceServer, day_service_server::DayServiceServer,
+    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
+    job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
+    record_service_server::RecordServiceServer, shop_service_server::ShopServiceServer,
+    survey_service_server::SurveyServiceServer, watch_service_server::WatchServiceServer,
+    work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -42,6 +44,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(ShopServiceServer, shop::ShopHandlers(app.clone())))
         .add_service(limited!(SurveyServiceServer, survey::SurveyHandlers(app.clone())))
         .add_service(limited!(JobServiceServer, job::JobHandlers(app.clone())))
+        .add_service(limited!(DayServiceServer, day::DayHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))

@@ -75,6 +75,11 @@ impl ShopSnapshot {
         self.surveys.get(bay)
     }
 
+    /// The surveys that are used, by bay.
+    pub fn surveys(&self) -> impl Iterator<Item = &Survey> {
+        self.surveys.values()
+    }
+
     /// Every verdict, by procedure, method, vehicle class and bay.
     pub fn fits(&self) -> &BTreeMap<FitKey, Fit> {
         &self.fits

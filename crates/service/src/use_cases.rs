@@ -12,6 +12,7 @@ mod write_request;
 
 pub mod arrivals;
 pub mod audit;
+pub mod day;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;

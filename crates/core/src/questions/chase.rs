@@ -36,12 +36,14 @@ pub struct ChaseItem {
     pub promise_at: DateTime<Utc>,
 }
 
+/// By promise, job and key.
+type Items = BTreeMap<(DateTime<Utc>, JobId, String), ChaseItem>;
+
 /// Everything that keeps open tasks of `jobs` from being ready at `at`, grouped by party.
 ///
 /// What is expected later and not yet due is listed too: it is what the promise rests on.
 pub fn chases(jobs: &[Job], at: DateTime<Utc>) -> Vec<Chase> {
-    let mut by_party: BTreeMap<String, BTreeMap<(DateTime<Utc>, JobId, String), ChaseItem>> =
-        BTreeMap::new();
+    let mut by_party: BTreeMap<String, Items> = BTreeMap::new();
     for job in jobs {
         for task in job.tasks.iter().filter(|task| task.state == TaskState::Open) {
             for reason in readiness(job, task, at).reasons {

@@ -1,6 +1,6 @@
 //! Which fitting bay is free now, and until when.
 
-use crate::calendar::OpenHours;
+use crate::calendar::{OpenHours, Window};
 use crate::ids::MethodId;
 use crate::shop_day::Assignment;
 use crate::work::Place;
@@ -41,7 +41,7 @@ pub struct FreePlace {
 pub fn free_places(asked: &FreePlaceAsked<'_>) -> Vec<FreePlace> {
     let day = asked.hours.windows(asked.now, asked.now + TimeDelta::days(1));
     let closing = day.ok().and_then(|windows| {
-        windows.iter().find(|window| window.contains(asked.now)).map(|window| window.end())
+        windows.iter().find(|window| window.contains(asked.now)).map(Window::end)
     });
     let Some(closing) = closing else { return Vec::new() };
     let excludes = |one: &Place, other: &Place| {
