@@ -3,13 +3,16 @@
 //! [`routes`] is the one place where they are registered. Health and reflection are added where the
 //! service starts.
 
+mod audit;
 mod day;
 mod fit;
 mod hand_back;
 mod job;
 mod plan;
+mod record;
 mod shop;
 mod survey;
+mod watch;
 mod work;
 
 use crate::{
@@ -18,10 +21,12 @@ use crate::{
     limits::{MESSAGE_BYTES_IN_MAX, MESSAGE_BYTES_OUT_MAX},
 };
 use baywright_api::v1::{
-    day_service_server::DayServiceServer, fit_service_server::FitServiceServer,
-    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
-    plan_service_server::PlanServiceServer, shop_service_server::ShopServiceServer,
-    survey_service_server::SurveyServiceServer, work_service_server::WorkServiceServer,
+    audit_service_server::AuditServiceServer, day_service_server::DayServiceServer,
+    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
+    job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
+    record_service_server::RecordServiceServer, shop_service_server::ShopServiceServer,
+    survey_service_server::SurveyServiceServer, watch_service_server::WatchServiceServer,
+    work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -43,7 +48,10 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
-        .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app)))
+        .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app.clone())))
+        .add_service(limited!(RecordServiceServer, record::RecordHandlers(app.clone())))
+        .add_service(limited!(AuditServiceServer, audit::AuditHandlers(app.clone())))
+        .add_service(limited!(WatchServiceServer, watch::WatchHandlers(app)))
 }
 
 /// The answer of a use case as the answer of a call.

@@ -77,6 +77,7 @@ pub(super) fn record_of(
         codes: ending.codes.clone(),
         adhesive: ending.adhesive.clone(),
         statements: Vec::new(),
+        correction: None,
     };
     let zone = shop.definition().parts().shop.parts().hours.zone();
     let ended = format!("{} {}", zone.local(now).format("%Y-%m-%d %H:%M:%S"), zone.name());

@@ -51,6 +51,7 @@ write_requests! {
     RecordOutsideWorkRequest = "RecordOutsideWork" by actor;
     RedoTaskRequest = "RedoTask" by actor;
     HandBackVehicleRequest = "HandBackVehicle" by actor;
+    CorrectRecordRequest = "CorrectRecord" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {
