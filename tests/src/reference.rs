@@ -10,6 +10,7 @@ mod cases;
 mod compare;
 mod floor_plane;
 mod kind;
+mod placement;
 mod run;
 mod vin;
 mod wall_time;
@@ -28,4 +29,5 @@ pub const KINDS: &[Kind] = &[
     vin::REFUSAL,
     floor_plane::PLANE,
     floor_plane::NO_PLANE,
+    placement::PLACEMENT,
 ];
