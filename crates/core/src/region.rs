@@ -6,6 +6,7 @@ mod hull;
 mod overlay;
 mod polygon;
 mod segment;
+mod travel;
 
 pub use feasible::{
     CENTRE_PRECISION_MM, FeasibleRegion, GRID_STEPS_PER_MM, HEADING_TOLERANCE_DEG_MAX,
@@ -15,3 +16,4 @@ pub use feasible::{
 pub use hull::hull_area_mm2;
 pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
+pub use travel::{Direction, Meeting, meetings, meetings_within};

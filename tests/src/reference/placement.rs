@@ -1,4 +1,4 @@
-//! Feasible placements at one heading: area, number of pieces, and poses that are in or out.
+//! Feasible placements at one heading: area, number of pieces and holes, and poses that are in or out.
 
 use super::{Case, Comparison, Kind, Mismatch};
 use baywright_core::axes::PointFloor;
@@ -31,6 +31,7 @@ struct Placement {
     heading_deg: f64,
     area_mm2: f64,
     components: Option<usize>,
+    holes: Option<usize>,
     #[serde(default)]
     poses: Vec<(f64, f64, bool)>,
 }
@@ -48,6 +49,10 @@ fn check(case: &Case<'_>) -> Result<(), Mismatch> {
     comparison.finish()?;
     if let Some(components) = stated.components {
         Mismatch::unless_equal("components", &components, &region.pieces().len())?;
+    }
+    if let Some(holes) = stated.holes {
+        let found = region.pieces().iter().map(|piece| piece.holes().len()).sum();
+        Mismatch::unless_equal("holes", &holes, &found)?;
     }
     for (x_mm, y_mm, feasible) in stated.poses {
         let found = region.contains(PointFloor { x_mm, y_mm });
@@ -72,5 +77,20 @@ impl Placement {
             .collect();
         let headings = HeadingRange::new(self.heading_deg, 0.0)?;
         feasible(&Polygon::new(&self.floor_mm)?, &zones, headings)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::reference::{Tally, run};
+    use std::path::PathBuf;
+
+    #[test]
+    fn the_cases_of_the_repository_are_met() {
+        let folder = PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/reference/placements"));
+        let (mut out, mut notes) = (Vec::new(), Vec::new());
+        let tally = run(&[folder], &mut out, &mut notes).unwrap();
+        let out = String::from_utf8(out).unwrap();
+        assert_eq!(tally, Tally { passed: 33, failed: 0, skipped: 0 }, "{out}");
     }
 }

@@ -34,6 +34,7 @@ use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::{IntOverlayOptions, Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::core::solver::Solver;
+use i_overlay::i_shape::int::shape::IntShapes;
 use pockets::pockets;
 use sweep::swept;
 
@@ -124,53 +125,57 @@ pub fn feasible(
     let floor = ring_of(floor);
     let rectangle = Bounds::of(&floor);
     let pockets = pockets(&floor);
-    let mut reflections = Vec::with_capacity(zones.len());
     let mut frame: Option<Bounds> = None;
+    let mut reflections = Vec::with_capacity(zones.len());
     for zone in zones {
         let rings = swept(&zone.outline_vehicle, &headings.straight, headings.tolerance_deg);
-        if zone.stays_on_floor {
-            for ring in &rings {
+        for ring in &rings {
+            if zone.stays_on_floor {
                 let eroded = rectangle.eroded_by(&Bounds::of(ring));
                 frame = Some(frame.map_or(eroded, |frame| frame.common(&eroded)));
             }
+            reflections.push((zone, reflected(ring)));
         }
-        reflections.push(rings.iter().map(|ring| reflected(ring)).collect::<Vec<_>>());
     }
     let Some(frame) = frame.filter(Bounds::has_area) else {
         return Ok(FeasibleRegion::default());
     };
-    let mut forbidden = Vec::new();
-    for (zone, rings) in zones.iter().zip(&reflections) {
+    // Larger zones first: they leave the least to look at for the others.
+    reflections.sort_by_key(|(_, ring)| std::cmp::Reverse(Bounds::of(ring).half_circumference()));
+    let mut left = vec![vec![frame.corners().to_vec()]];
+    for (zone, ring) in &reflections {
         let obstructions = zone.clear_of.iter().map(|outline| ring_of(outline));
         let blocked = if zone.stays_on_floor { pockets.as_slice() } else { &[] };
-        for obstacle in obstructions.chain(blocked.iter().cloned()) {
-            for ring in rings {
-                forbid(&mut forbidden, &obstacle, ring, &frame);
-            }
+        let obstacles = obstructions.chain(blocked.iter().cloned());
+        let frame = Bounds::of_shapes(&left);
+        let forbidden: Vec<_> =
+            obstacles.flat_map(|obstacle| kept_from(&obstacle, ring, &frame)).collect();
+        if !forbidden.is_empty() {
+            left = without(&left, &forbidden);
         }
     }
-    Ok(left_of(&frame, &forbidden))
+    Ok(FeasibleRegion::from_shapes(left))
 }
 
-/// Adds where an obstacle keeps the origin of a reflected zone away from, as far as it matters.
-fn forbid(forbidden: &mut Vec<Ring>, obstacle: &Ring, zone: &Ring, frame: &Bounds) {
+/// Where an obstacle keeps the origin of a reflected zone away from, as far as it matters.
+fn kept_from(obstacle: &Ring, zone: &Ring, frame: &Bounds) -> Vec<Ring> {
     let around = Bounds::of(obstacle).sum(&Bounds::of(zone));
-    if around.common(frame).has_area() {
-        let sums = convolution(obstacle, zone).into_iter().map(|ring| clipped(ring, frame));
-        forbidden.extend(sums.filter(|ring| ring.len() > 2));
+    if !around.common(frame).has_area() {
+        return Vec::new();
     }
+    let sums = convolution(obstacle, zone).into_iter().map(|ring| clipped(ring, frame));
+    sums.filter(|ring| ring.len() > 2).collect()
 }
 
-/// What is left of a rectangle.
-fn left_of(frame: &Bounds, forbidden: &[Ring]) -> FeasibleRegion {
-    let edges = forbidden.iter().map(Vec::len).sum::<usize>() + 4;
+/// What is left of shapes.
+fn without(shapes: &IntShapes<i64>, forbidden: &[Ring]) -> IntShapes<i64> {
+    let edges = forbidden.iter().map(Vec::len).sum::<usize>() + 64;
     let mut overlay = Overlay::new_custom(edges, IntOverlayOptions::ogc(), Solver::default());
-    overlay.add_contour(&frame.corners(), ShapeType::Subject);
+    overlay.add_source(shapes, ShapeType::Subject);
     for ring in forbidden {
         overlay.add_contour(ring, ShapeType::Clip);
     }
-    let shapes = overlay.overlay(OverlayRule::Difference, FillRule::Positive);
-    FeasibleRegion::from_shapes(shapes)
+    overlay.overlay(OverlayRule::Difference, FillRule::Positive)
 }
 
 fn check_counts(zones: &[ZoneToPlace<'_>]) -> Result<(), Faults> {
@@ -200,3 +205,6 @@ fn check_counts(zones: &[ZoneToPlace<'_>]) -> Result<(), Faults> {
     }
     faults.finish(())
 }
+
+#[cfg(test)]
+mod tests;

@@ -11,7 +11,7 @@ use crate::region::segment::Segment;
 use std::collections::BinaryHeap;
 
 /// How much more clearance another position may have, millimetres.
-pub const CENTRE_PRECISION_MM: f64 = 0.1;
+pub const CENTRE_PRECISION_MM: f64 = 1.0;
 
 /// The most squares that are looked at, so that a long sliver at a slant ends; the best position
 /// found by then is taken, and it lies in the region.

@@ -7,19 +7,19 @@ use crate::axes::PointFloor;
 use crate::region::Polygon;
 use i_overlay::i_float::int::point::IntPoint;
 
-/// Grid steps to a millimetre. A point is moved by at most half a step along each axis: 0.008
-/// micrometres, a hundredth of what [`TOUCH_MM`](crate::region::TOUCH_MM) takes for one point.
-pub(super) const STEPS_PER_MM: f64 = 65_536.0;
+/// Grid steps to a millimetre. A point is moved by at most half a step along each axis, which is
+/// half a nanometre: far below what [`TOUCH_MM`](crate::region::TOUCH_MM) takes for one point.
+pub(super) const STEPS_PER_MM: f64 = 1_048_576.0;
 
 /// A point on the grid. The coordinates of a shop (at most 200 m, sums of two at most 600 m) stay
-/// below 2^36 steps, far inside of the range of the set operations (2^62).
+/// below 2^40 steps, far inside of the range of the set operations (2^62).
 pub(super) type GridPoint = IntPoint<i64>;
 
 /// A closed run of grid points; the last one leads back to the first.
 pub(super) type Ring = Vec<GridPoint>;
 
 /// The nearest grid point.
-#[expect(clippy::cast_possible_truncation, reason = "rounded, and within 2^36 by construction")]
+#[expect(clippy::cast_possible_truncation, reason = "rounded, and within 2^40 by construction")]
 pub(super) fn to_grid(point: PointFloor) -> GridPoint {
     let steps = |mm: f64| (mm * STEPS_PER_MM).round() as i64;
     GridPoint::new(steps(point.x_mm), steps(point.y_mm))
@@ -50,8 +50,8 @@ pub(super) fn vector(from: GridPoint, to: GridPoint) -> GridPoint {
     GridPoint::new(to.x - from.x, to.y - from.y)
 }
 
-/// Twice the signed area of the parallelogram's half that two vectors span; positive when `b`
-/// points to the left of `a`.
+/// The signed area of the parallelogram that two vectors span; positive when `b` points to the left
+/// of `a`.
 pub(super) fn cross(a: GridPoint, b: GridPoint) -> i128 {
     i128::from(a.x) * i128::from(b.y) - i128::from(a.y) * i128::from(b.x)
 }
@@ -84,6 +84,22 @@ impl Bounds {
             least: GridPoint::new(bounds.least.x.min(point.x), bounds.least.y.min(point.y)),
             most: GridPoint::new(bounds.most.x.max(point.x), bounds.most.y.max(point.y)),
         })
+    }
+
+    /// The smallest rectangle around shapes.
+    pub(super) fn of_shapes(shapes: &[Vec<Ring>]) -> Self {
+        let bounds = shapes.iter().flatten().map(|ring| Self::of(ring));
+        bounds.reduce(|a, b| a.around(&b)).unwrap_or_else(|| Self::of(&[]))
+    }
+
+    /// The smallest rectangle around two.
+    fn around(&self, other: &Self) -> Self {
+        Self::of(&[self.least, self.most, other.least, other.most])
+    }
+
+    /// Width and height together.
+    pub(super) fn half_circumference(&self) -> i64 {
+        self.most.x - self.least.x + self.most.y - self.least.y
     }
 
     /// Whether it has area.
