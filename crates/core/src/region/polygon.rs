@@ -150,6 +150,12 @@ impl Polygon {
         self.edge_nearest_to(other).distance_mm
     }
 
+    /// Whether the straight way between two points passes through an edge.
+    pub fn is_crossed_by(&self, from: PointFloor, to: PointFloor) -> bool {
+        let way = Segment { from, to };
+        self.edges().any(|edge| edge.crosses(&way))
+    }
+
     fn check_shape(&self, faults: &mut FaultList) {
         let count = self.vertices.len();
         let name = |at: usize| format!("[{at}] to [{}]", (at + 1) % count);

