@@ -5,11 +5,13 @@
 //! compared one by one, minutes are never packed.
 
 mod broken;
+mod certificate;
 mod days;
 mod every_plan;
 mod occupancy;
 
 pub use broken::{Broken, Rule};
+pub use certificate::derive;
 pub use every_plan::cheapest;
 
 use days::{Days, Stood};

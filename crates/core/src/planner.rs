@@ -29,6 +29,7 @@ mod bound;
 mod check;
 mod cost;
 mod draft;
+mod exact;
 mod insertion;
 pub mod limits;
 mod placement;
@@ -42,6 +43,7 @@ mod shop;
 mod solve;
 mod span;
 
+pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
 pub use cost::{CostError, cost_of};
 pub use draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,

@@ -4,6 +4,15 @@
 //! there, because they can only take places and resources away. The makespan is bounded the same way
 //! by the earliest finish of the jobs that must be planned.
 
+pub(super) mod ascent;
+pub(super) mod certificate;
+pub(super) mod domain;
+pub(super) mod net;
+pub(super) mod prices;
+pub(super) mod proof;
+mod sweep;
+pub(super) mod units;
+
 use super::board::Board;
 use super::insertion::{self, Query};
 use super::placement::left_out_cost;
@@ -17,6 +26,8 @@ pub(super) struct Alone {
     pub(super) least: Vec<i64>,
     /// The least cost of any plan.
     pub(super) bound: i64,
+    /// The earliest that the last finish can be where it costs, at least 0.
+    pub(super) last: i64,
     /// Jobs that must be planned and have no place even alone: no plan keeps every rule.
     pub(super) impossible: Vec<usize>,
 }
@@ -27,6 +38,7 @@ pub(super) fn alone(problem: &Problem) -> Alone {
     quiet.cost.makespan = 0;
     let (least, impossible) = least_costs(&quiet);
     let mut bound: i64 = least.iter().sum();
+    let mut last = 0;
     if problem.cost.makespan > 0 {
         quiet.cost = super::CostWeights { finish: 1, ..super::CostWeights::default() };
         for job in &mut quiet.jobs {
@@ -34,10 +46,10 @@ pub(super) fn alone(problem: &Problem) -> Alone {
         }
         let (finishes, _) = least_costs(&quiet);
         let must = |job: &usize| left_out_cost(problem.cost, &problem.jobs[*job]).is_none();
-        let last = (0..finishes.len()).filter(must).map(|job| finishes[job]).max();
-        bound += problem.cost.makespan * last.unwrap_or(0).max(0);
+        last = (0..finishes.len()).filter(must).map(|job| finishes[job]).max().unwrap_or(0).max(0);
+        bound += problem.cost.makespan * last;
     }
-    Alone { least, bound, impossible }
+    Alone { least, bound, last, impossible }
 }
 
 /// Per job the least cost alone, and the jobs that have no place.

@@ -2,6 +2,7 @@
 //!
 //! (problem, seed, threads, epochs) give the same text again, byte for byte.
 
+use super::bound::certificate::Certificate;
 use super::draft::ProblemDraft;
 use super::problem::Problem;
 use super::read::{Node, Reader, parse_object};
@@ -46,6 +47,9 @@ pub struct Plan {
     pub epochs: u64,
     /// The jobs, in the problem's order.
     pub jobs: Vec<PlannedJob>,
+    /// The prices that prove the bound; absent where each job alone in the shop proves it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<Certificate>,
 }
 
 /// One job of a plan.
@@ -87,6 +91,7 @@ impl Plan {
             threads: 1,
             epochs: 0,
             jobs,
+            certificate: None,
         }
     }
 
@@ -145,6 +150,13 @@ impl Plan {
             threads: u32::try_from(counted[1]).unwrap_or(u32::MAX),
             epochs: counted[2],
             jobs: reader.required_objects(&root, "jobs", planned_job),
+            certificate: match object.get("certificate").map(Certificate::from_value).transpose() {
+                Ok(certificate) => certificate,
+                Err(fault) => {
+                    reader.faults.push(fault);
+                    None
+                }
+            },
         };
         faults.finish(plan)
     }

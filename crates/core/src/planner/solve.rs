@@ -5,6 +5,7 @@
 
 use super::board::{Board, Standing};
 use super::bound;
+use super::bound::proof::Proof;
 use super::limits::THREADS_MAX;
 use super::plan::{Plan, PlanStatus};
 use super::problem::Problem;
@@ -83,18 +84,24 @@ pub fn solve(
     let shop = Shop::new(problem);
     let start = best_of_rules(&shop);
     let mut workers = ruin::workers(&start, &alone.least, options.seed, options.threads);
+    let mut proof = Proof::new(&shop, &alone);
     let mut epochs = 0;
     let mut best = 0;
     loop {
         let (worth, _) = workers[best].best();
-        let proved = worth.missing == 0 && worth.cost <= alone.bound;
-        let report =
-            EpochReport { epochs, missing: worth.missing, cost: worth.cost, bound: alone.bound };
+        let bound = proof.bound();
+        let proved = worth.missing == 0 && worth.cost <= bound;
+        let report = EpochReport { epochs, missing: worth.missing, cost: worth.cost, bound };
         if proved || options.epochs.is_some_and(|most| epochs >= most) || stop(&report) {
             break;
         }
         best = ruin::epoch(&mut workers);
         epochs += 1;
+        if let Some((worth, standing)) = proof.epoch(workers[best].best().0) {
+            for worker in &mut workers {
+                worker.adopt(worth, &standing);
+            }
+        }
     }
     let (worth, standing) = workers[best].best();
     if worth.missing > 0 {
@@ -103,10 +110,11 @@ pub fn solve(
         return Err(SolveError::NoPlanFound { jobs, epochs });
     }
     let board = Board::with(&shop, standing);
-    let status =
-        if worth.cost <= alone.bound { PlanStatus::ProvedBest } else { PlanStatus::Feasible };
+    let bound = proof.bound();
+    let status = if worth.cost <= bound { PlanStatus::ProvedBest } else { PlanStatus::Feasible };
     let mut plan = Plan::new(status, board.planned_jobs());
     plan.cost = Some(worth.cost);
-    plan.bound = Some(alone.bound);
+    plan.bound = Some(bound);
+    plan.certificate = proof.certificate();
     Ok(stamp(plan, epochs))
 }

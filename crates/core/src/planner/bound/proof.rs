@@ -1,0 +1,143 @@
+//! What is proved while a search goes on: prices are raised in step with its epochs, then small days
+//! are closed by an exact search. Effort is counted in cells and branches, never timed.
+
+use super::Alone;
+use super::ascent::{Ascent, Market, Room, real};
+use super::certificate::Certificate;
+use super::domain::Domain;
+use super::prices::Prices;
+use crate::planner::board::{Standing, Worth};
+use crate::planner::exact::Exact;
+use crate::planner::shop::Shop;
+
+/// The cells that passes may compute for each epoch of the search, and the most passes in one.
+const CELLS_PER_EPOCH: u64 = 6_000_000;
+const PASSES_PER_EPOCH: u64 = 16;
+/// The passes after which a problem gets no more of them.
+const PASSES_MAX: u64 = 1_500;
+/// The branches looked into for each epoch.
+const BRANCHES_PER_EPOCH: u64 = 2;
+/// The largest number of runs that a certificate has.
+const RUNS_MAX: usize = 60_000;
+
+/// A proof under way.
+#[derive(Debug)]
+pub(in crate::planner) struct Proof<'s> {
+    shop: &'s Shop<'s>,
+    bound: i64,
+    /// What the jobs alone prove, and the earliest last finish.
+    alone: i64,
+    last: i64,
+    prices: Option<Priced<'s>>,
+}
+
+#[derive(Debug)]
+struct Priced<'s> {
+    market: Market<'s>,
+    domains: Vec<Domain>,
+    ascent: Ascent,
+    room: Room,
+    credit: u64,
+    /// The best plan's cost when the prices settled.
+    settled_for: Option<i64>,
+    /// What the prices prove by themselves.
+    bound: i64,
+    exact: Option<Exact>,
+}
+
+impl<'s> Proof<'s> {
+    pub(in crate::planner) fn new(shop: &'s Shop<'s>, alone: &Alone) -> Self {
+        let prices = Market::new(shop).map(|market| {
+            let none = Prices::none(&market.units, market.origin, market.len);
+            Priced {
+                domains: market.domains(shop),
+                ascent: Ascent::with_step(&market, none, 1.0),
+                room: Room::default(),
+                credit: 0,
+                settled_for: None,
+                bound: i64::MIN,
+                exact: None,
+                market,
+            }
+        });
+        Self { shop, bound: alone.bound, alone: alone.bound, last: alone.last, prices }
+    }
+
+    /// No plan costs less.
+    pub(in crate::planner) fn bound(&self) -> i64 {
+        self.bound
+    }
+
+    /// Goes on for the time of one epoch, given the best plan; gives a better one if it comes up.
+    pub(in crate::planner) fn epoch(&mut self, best: Worth) -> Option<(Worth, Vec<Standing>)> {
+        let priced = self.prices.as_mut().filter(|_| best.missing == 0)?;
+        let upper = best.cost;
+        if !priced.settled(upper) {
+            priced.raise(upper, self.last);
+            self.bound = self.bound.max(priced.bound.min(upper));
+            return None;
+        }
+        let market = &priced.market;
+        if priced.exact.is_none() {
+            priced.exact = Exact::new(market, self.shop, &priced.ascent.best, self.last);
+        }
+        let exact = priced.exact.as_mut()?;
+        let found = exact.epoch(market, self.shop, BRANCHES_PER_EPOCH, upper);
+        let upper = found.as_ref().map_or(upper, |(cost, _)| upper.min(*cost));
+        self.bound = self.bound.max(exact.bound(market, upper));
+        found.map(|(cost, standing)| (Worth { missing: 0, cost }, standing))
+    }
+
+    /// What proves the bound; none where the jobs alone prove it, or the proof would be too long.
+    pub(in crate::planner) fn certificate(&self) -> Option<Certificate> {
+        let priced = self.prices.as_ref().filter(|priced| priced.ascent.passes > 0)?;
+        let prices = &priced.ascent.best;
+        let bound = priced.bound.min(self.bound);
+        let mut certificate = Certificate::new(&priced.market, prices, bound);
+        if self.bound > self.alone.max(bound) {
+            certificate.branches = priced.exact.as_ref().map(|exact| exact.branches);
+        } else if bound <= self.alone {
+            return None;
+        }
+        let runs: usize = certificate.prices.iter().map(|unit| unit.runs.len()).sum();
+        (runs <= RUNS_MAX).then_some(certificate)
+    }
+}
+
+impl Priced<'_> {
+    /// Whether passes are at their end; much better plans make them worth while again.
+    fn settled(&mut self, upper: i64) -> bool {
+        if self.ascent.passes >= PASSES_MAX || self.exact.is_some() {
+            return true;
+        }
+        if !self.ascent.settled() {
+            return false;
+        }
+        let before = *self.settled_for.get_or_insert(upper);
+        if real(upper.saturating_sub(self.bound)) < real(before.saturating_sub(self.bound)) * 0.7 {
+            self.settled_for = None;
+            self.ascent.wake();
+            return false;
+        }
+        true
+    }
+
+    fn raise(&mut self, upper: i64, last: i64) {
+        let market = &self.market;
+        let spanned = market.problem.cost.makespan * market.scale * last;
+        let target = upper.saturating_mul(market.scale).saturating_sub(spanned);
+        self.credit += CELLS_PER_EPOCH;
+        let mut passes = 0;
+        while self.credit >= market.cells && passes < PASSES_PER_EPOCH && !self.ascent.settled() {
+            self.credit -= market.cells;
+            passes += 1;
+            let _bids = self.ascent.pass(market, &self.domains, &mut self.room, target);
+            let bound = market.unscaled(self.ascent.bound.saturating_add(spanned));
+            self.bound = self.bound.max(bound);
+            if self.bound >= upper {
+                break;
+            }
+        }
+        self.credit = self.credit.min(market.cells);
+    }
+}

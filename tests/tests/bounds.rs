@@ -1,0 +1,85 @@
+//! Bounds of generated problems: against every plan tried, against their own certificates, and over time.
+#![cfg(test)]
+
+use baywright_core::planner::{Plan, PlanStatus, Problem, SolveOptions, solve};
+use baywright_tests::generator::{Shape, problem};
+use baywright_tests::referee::{cheapest, derive, judge};
+use rstest::rstest;
+
+fn plan(text: &str, epochs: u64) -> Option<Plan> {
+    let problem = Problem::from_json(text).unwrap();
+    let options = SolveOptions { seed: 5, threads: 1, epochs: Some(epochs) };
+    solve(&problem, options, &mut |_| false).ok().filter(|p| p.status != PlanStatus::Impossible)
+}
+
+/// The environment may ask for more problems than a plain run of the tests has time for.
+fn more(plain: u64) -> u64 {
+    std::env::var("BAYWRIGHT_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(plain)
+}
+
+#[test]
+fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan() {
+    let (mut proved, mut planned) = (0, 0);
+    for seed in 1000..1000 + more(200) {
+        let text = problem(Shape::Tiny, seed);
+        let Some(plan) = plan(&text, 60) else { continue };
+        let optimum = cheapest(&text).unwrap().unwrap();
+        let (cost, bound) = (i128::from(plan.cost.unwrap()), i128::from(plan.bound.unwrap()));
+        assert_eq!(judge(&text, &plan.to_json()).unwrap().broken, [], "{seed}: {text}");
+        assert!(bound <= optimum, "{seed}: bound {bound}, optimum {optimum}: {text}");
+        planned += 1;
+        if plan.status == PlanStatus::ProvedBest {
+            assert_eq!(cost, optimum, "{seed}: {text}");
+            proved += 1;
+        } else {
+            println!("{seed}: cost {cost}, bound {bound}, optimum {optimum}");
+        }
+    }
+    println!("{planned} planned, {proved} proved");
+    assert!(planned > 50 && proved * 100 >= planned * 95, "{planned} {proved}");
+}
+
+#[rstest]
+#[case::tiny(Shape::Tiny, 60, 6)]
+#[case::nasty(Shape::Nasty, 30, 4)]
+#[case::day(Shape::Day { jobs: 6 }, 2, 3)]
+fn the_certificate_alone_gives_the_bound_again(
+    #[case] shape: Shape,
+    #[case] count: u64,
+    #[case] epochs: u64,
+) {
+    let mut derived = 0;
+    for seed in 0..more(count) {
+        let text = problem(shape, seed);
+        let Some(plan) = plan(&text, epochs) else { continue };
+        let Some(certificate) = &plan.certificate else { continue };
+        let file = plan.to_json();
+        let bound = derive(&text, &file).unwrap();
+        let stated = i128::from(certificate.bound);
+        assert!(bound >= stated, "{shape:?} {seed}: {bound}\n{text}\n{file}");
+        // What the prices do not prove, the plan says an exact search has closed.
+        let open = certificate.bound < plan.bound.unwrap();
+        assert_eq!(open, certificate.branches.is_some(), "{shape:?} {seed}");
+        derived += 1;
+    }
+    assert!(derived > 0, "{shape:?}");
+}
+
+#[test]
+fn a_certificate_with_a_group_that_does_not_clash_proves_nothing() {
+    let text = problem(Shape::Day { jobs: 6 }, 1);
+    let certificate = r#"{"certificate": {"scale": 1, "prices": [
+        {"places": ["place 0", "place 0"], "runs": "0 1 5"}]}}"#;
+    assert!(derive(&text, certificate).is_err());
+    assert!(derive(&text, "{}").is_err());
+}
+
+#[test]
+fn a_longer_search_never_weakens_the_bound() {
+    for seed in 0..12 {
+        let text = problem(Shape::Nasty, seed);
+        let bounds: Vec<i64> =
+            [0, 2, 8, 20].iter().filter_map(|epochs| plan(&text, *epochs)?.bound).collect();
+        assert!(bounds.is_sorted(), "{seed}: {bounds:?}");
+    }
+}
