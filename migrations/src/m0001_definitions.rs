@@ -14,7 +14,7 @@ pub(crate) const UP: &[&[&str]] = &[&[
     "CREATE TABLE definitions (
         shop_id TEXT NOT NULL,
         kind TEXT NOT NULL CHECK (kind IN
-            ('bay', 'vehicle-class', 'procedure', 'call-rule', 'technician', 'unit')),
+            ('bay', 'vehicle-class', 'procedure', 'call-rule', 'technician', 'unit', 'account')),
         id TEXT NOT NULL,
         revision INTEGER NOT NULL CHECK (revision >= 1),
         body BLOB NOT NULL,

@@ -1,10 +1,10 @@
 //! Every call of the contract as a request that can be sent, so that tables of requests read alike.
 
 use baywright_api::v1::{
-    self, fit_service_client::FitServiceClient, hand_back_service_client::HandBackServiceClient,
-    job_service_client::JobServiceClient, plan_service_client::PlanServiceClient,
-    shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
-    work_service_client::WorkServiceClient,
+    self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
+    hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
+    plan_service_client::PlanServiceClient, shop_service_client::ShopServiceClient,
+    survey_service_client::SurveyServiceClient, work_service_client::WorkServiceClient,
 };
 use tonic::{Status, transport::Channel};
 
@@ -38,6 +38,14 @@ requests! {
         record_survey: RecordSurveyRequest -> RecordSurveyResponse,
         get_survey: GetSurveyRequest -> GetSurveyResponse,
     }
+    DayServiceClient {
+        list_chases: ListChasesRequest -> ListChasesResponse,
+        list_finishes: ListFinishesRequest -> ListFinishesResponse,
+        locate_vehicle: LocateVehicleRequest -> LocateVehicleResponse,
+        list_unit_uses: ListUnitUsesRequest -> ListUnitUsesResponse,
+        list_free_bays: ListFreeBaysRequest -> ListFreeBaysResponse,
+        get_today: GetTodayRequest -> GetTodayResponse,
+    }
     FitServiceClient {
         list_fits: ListFitsRequest -> ListFitsResponse,
     }
@@ -49,6 +57,7 @@ requests! {
         decide_operation: DecideOperationRequest -> DecideOperationResponse,
         sign_off_prerequisite: SignOffPrerequisiteRequest -> SignOffPrerequisiteResponse,
         update_prerequisite: UpdatePrerequisiteRequest -> UpdatePrerequisiteResponse,
+        update_job: UpdateJobRequest -> UpdateJobResponse,
         record_arrival: RecordArrivalRequest -> RecordArrivalResponse,
         move_vehicle: MoveVehicleRequest -> MoveVehicleResponse,
         record_outside_work: RecordOutsideWorkRequest -> RecordOutsideWorkResponse,

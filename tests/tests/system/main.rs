@@ -3,6 +3,7 @@
 #![cfg(unix)]
 
 mod concurrency;
+mod day;
 mod failures;
 mod glass;
 mod killed;
@@ -10,4 +11,5 @@ mod process;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;
+mod shop_nouns;
 mod whole_way;

@@ -88,12 +88,8 @@ impl Database {
     {
         self.write((call, input, work), |tx, (call, input, work)| {
             Box::pin(async move {
-                if let Some(stored) = requests::stored_reply(tx, call).await? {
-                    if stored.body_hash != call.body_hash {
-                        let request_id = call.request_id.to_string();
-                        return Err(ServiceError::RequestIdReused { request_id });
-                    }
-                    return Ok(decode(&stored.reply, "requests")?);
+                if let Some(answer) = stored_answer(tx, call).await? {
+                    return Ok(answer);
                 }
                 let Done { reply, audit } = work(tx, input).await?;
                 append(tx, call, &audit).await?;
@@ -102,6 +98,18 @@ impl Database {
             })
         })
         .await
+    }
+
+    /// The answer that was given to a call, if it was sent before.
+    ///
+    /// # Errors
+    /// As [`Database::exactly_once`], which asks the same in its transaction: this is for calls whose
+    /// preparation is dear.
+    pub async fn answered<T>(&self, call: &Call) -> Result<Option<T>, ServiceError>
+    where
+        T: Message + Default + 'static,
+    {
+        self.read(call.clone(), |tx, call| Box::pin(stored_answer(tx, call))).await
     }
 
     /// Does work in a transaction and keeps it. For work that no caller's request stands behind;
@@ -191,6 +199,18 @@ impl Database {
             .await
             .map_err(ServiceError::internal)?
     }
+}
+
+/// The answer kept for a call; a refusal where the request id came with another body.
+async fn stored_answer<T: Message + Default>(
+    tx: &DatabaseTransaction,
+    call: &Call,
+) -> Result<Option<T>, ServiceError> {
+    let Some(stored) = requests::stored_reply(tx, call).await? else { return Ok(None) };
+    if stored.body_hash != call.body_hash {
+        return Err(ServiceError::RequestIdReused { request_id: call.request_id.to_string() });
+    }
+    Ok(Some(decode(&stored.reply, "requests")?))
 }
 
 /// One try: begin as a writer at once, so that nothing read can be outdated by another writer

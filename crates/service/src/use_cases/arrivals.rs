@@ -14,6 +14,7 @@ use baywright_core::{
     readiness::undo,
     work::{Adhesive, Job, JobState, Moved, OperationState, Whereabouts},
 };
+use chrono::{DateTime, Utc};
 
 /// Notes that the vehicle has come.
 ///
@@ -180,6 +181,20 @@ pub async fn record_outside_work(
     .await
 }
 
+/// Glass cannot have been set after now.
+pub(super) fn set_before(adhesive: &Adhesive, now: DateTime<Utc>) -> Result<(), ServiceError> {
+    if adhesive.parts().set_at <= now {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "adhesive.set_time",
+        adhesive.parts().set_at.to_rfc3339(),
+        format!("not lie after now, {}", now.to_rfc3339()),
+        "state the instant at which the glass was set",
+    )
+    .into())
+}
+
 fn outside(
     change: &Change<'_>,
     job: &mut Job,
@@ -221,6 +236,9 @@ fn outside(
             "record product, instant, temperature, humidity and the adhesive maker's minutes",
         )
         .into());
+    }
+    if let Some(adhesive) = adhesive {
+        set_before(adhesive, change.now)?;
     }
     let targets: Vec<_> =
         rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();

@@ -1,5 +1,6 @@
 //! What is held now.
 
+use super::page::known_shop;
 use crate::{app::App, error::ServiceError, storage::holdings as table};
 use baywright_api::v1;
 
@@ -14,6 +15,7 @@ pub async fn list_holdings(
     app.database
         .read(request, |tx, request| {
             Box::pin(async move {
+                known_shop(tx, &request.shop_id).await?;
                 let mut holdings = table::active_holdings(tx, &request.shop_id).await?;
                 let wanted = &request.technician_id;
                 holdings.retain(|one| wanted.is_empty() || one.technician_ids.contains(wanted));

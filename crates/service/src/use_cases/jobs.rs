@@ -2,7 +2,7 @@
 
 use super::{
     change_job::load_job,
-    page::{PageSizes, page_key, page_size},
+    page::{PageSizes, known_shop, page_key, page_size},
 };
 use crate::{
     app::App,
@@ -57,6 +57,7 @@ pub async fn list_jobs(
         .database
         .read(input, |tx, (shop_id, states, after, size)| {
             Box::pin(async move {
+                known_shop(tx, shop_id).await?;
                 // One more than the page shows whether there is a next one.
                 Ok(table::list_jobs(tx, shop_id, states, after.as_ref(), size + 1).await?)
             })

@@ -55,6 +55,10 @@ pub async fn make_plan(
         faults.push(Fault::new("epochs", request.epochs, limit, "search for less long"));
     }
     faults.finish(())?;
+    // A repeat gets the stored plan without another search.
+    if let Some(answer) = app.database.answered(&call).await? {
+        return Ok(answer);
+    }
     let snapshot = app.snapshot(&request.shop_id, now).await?;
     let today = app
         .database

@@ -6,6 +6,7 @@ use baywright_api::{time::instant_from, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::PrerequisiteId,
+    readiness::reopen_prerequisite,
     work::{Job, Prerequisite, PrerequisiteState},
 };
 use chrono::{DateTime, Utc};
@@ -90,10 +91,13 @@ pub async fn update(
     app.change_job(
         call,
         input,
-        |_, job, (id, state, expected, party)| {
+        |change, job, (id, state, expected, party)| {
             Box::pin(async move {
-                let prerequisite = found(job, id.as_ref())?;
-                prerequisite.reopen();
+                let id = found(job, id.as_ref())?.id.clone();
+                // What had been met and no longer is takes back what was done on it.
+                let by = format!("prerequisite {id}, taken back,");
+                reopen_prerequisite(job, &id, &by, change.now);
+                let prerequisite = found(job, Some(&id))?;
                 if let Some(state) = state {
                     prerequisite.state = *state;
                 }

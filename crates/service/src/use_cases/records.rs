@@ -1,6 +1,9 @@
 //! Reading conditions records.
 
-use super::page::{PageSizes, page_key, page_size};
+use super::{
+    change_job::load_job,
+    page::{PageSizes, page_key, page_size},
+};
 use crate::{app::App, error::ServiceError, storage::records as table};
 use baywright_api::v1;
 
@@ -20,6 +23,7 @@ pub async fn list_records(
         .database
         .read((request, after, size), |tx, (request, after, size)| {
             Box::pin(async move {
+                load_job(tx, &request.shop_id, &request.job_id).await?;
                 let task = Some(request.task_id.as_str()).filter(|id| !id.is_empty());
                 let of = (request.job_id.as_str(), task);
                 Ok(table::list_records(tx, &request.shop_id, of, *after, size + 1).await?)

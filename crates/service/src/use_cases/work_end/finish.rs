@@ -4,7 +4,9 @@ use super::{codes_told, end_attempt, only_scans_find_codes};
 use crate::{
     app::App,
     error::ServiceError,
-    use_cases::{estimates::inside, record_evidence::Ending, work_holding::HolderCall},
+    use_cases::{
+        arrivals::set_before, estimates::inside, record_evidence::Ending, work_holding::HolderCall,
+    },
 };
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
@@ -106,13 +108,8 @@ fn check_adhesive(
             format!("be absent for a task of the kind {kind}"),
             "leave it out; it belongs to the glass task",
         ),
-        (true, Some(adhesive)) if adhesive.parts().set_at > now => Fault::new(
-            "adhesive.set_time",
-            adhesive.parts().set_at.to_rfc3339(),
-            format!("not lie after now, {}", now.to_rfc3339()),
-            "state the instant at which the glass was set",
-        ),
-        (true, Some(_)) | (false, None) => return Ok(()),
+        (true, Some(adhesive)) => return set_before(adhesive, now),
+        (false, None) => return Ok(()),
     };
     Err(fault.into())
 }
