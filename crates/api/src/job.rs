@@ -50,6 +50,7 @@ pub fn job_message(job: &Job, shop: &ShopId, etag: &str) -> v1::Job {
         hand_back_exceptions: job.exceptions.iter().map(Into::into).collect(),
         etag: etag.to_owned(),
         warnings: job.warnings(),
+        cancellation: job.cancellation.as_ref().map(Into::into),
     }
 }
 
@@ -91,6 +92,7 @@ fn job(faults: &mut FaultList, message: &v1::Job) -> Option<Job> {
             .as_ref()
             .and_then(|kept| faults.take("adhesive", Adhesive::try_from(kept))),
         exceptions: faults.each("hand_back_exceptions", exceptions, hand_back::exception_as_kept),
+        cancellation: faults.optional("cancellation", message.cancellation.as_ref(), decision),
     })
 }
 

@@ -59,6 +59,22 @@ pub fn undo(
     undone
 }
 
+/// Opens one prerequisite of `job` again, because it turned out not to be met, and undoes every
+/// passed task behind it, on behalf of `by` at `at`.
+///
+/// The task named `doing`, at which it turned out, is never undone by itself.
+pub fn reopen_prerequisite(
+    job: &mut Job,
+    id: &PrerequisiteId,
+    doing: Option<&TaskId>,
+    by: &str,
+    at: DateTime<Utc>,
+) -> Undoing {
+    let mut undone = Undoing::default();
+    reopen_all_behind(job, id, doing, by, at, &mut undone);
+    undone
+}
+
 fn undo_task(
     job: &mut Job,
     id: &TaskId,
@@ -104,10 +120,20 @@ fn reopen(
     at: DateTime<Utc>,
     undone: &mut Undoing,
 ) {
-    let Some(prerequisite) = job.prerequisite_mut(id) else { return };
-    if prerequisite.sign_off.is_none() {
-        return;
+    if job.prerequisite_mut(id).is_some_and(|prerequisite| prerequisite.sign_off.is_some()) {
+        reopen_all_behind(job, id, doing, by, at, undone);
     }
+}
+
+fn reopen_all_behind(
+    job: &mut Job,
+    id: &PrerequisiteId,
+    doing: Option<&TaskId>,
+    by: &str,
+    at: DateTime<Utc>,
+    undone: &mut Undoing,
+) {
+    let Some(prerequisite) = job.prerequisite_mut(id) else { return };
     prerequisite.reopen();
     undone.prerequisites.push(id.clone());
     let gating = prerequisite.clone();

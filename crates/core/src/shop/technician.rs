@@ -3,6 +3,7 @@
 use crate::calendar::OpenHours;
 use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{RoleId, TechnicianId};
+use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::BTreeSet;
 
 /// What a technician is made from.
@@ -56,5 +57,11 @@ impl Technician {
     /// Whether they can fill `role`.
     pub fn fills(&self, role: &RoleId) -> bool {
         self.0.roles.contains(role)
+    }
+
+    /// Whether they are on shift at `at`.
+    pub fn is_on_shift(&self, at: DateTime<Utc>) -> bool {
+        let windows = self.0.shift.windows(at, at + TimeDelta::minutes(1));
+        windows.is_ok_and(|windows| windows.contains(at))
     }
 }
