@@ -9,6 +9,7 @@ mod job;
 mod plan;
 mod shop;
 mod survey;
+mod task;
 mod work;
 
 use crate::{
@@ -20,7 +21,7 @@ use baywright_api::v1::{
     fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
     job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
     shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
-    work_service_server::WorkServiceServer,
+    task_service_server::TaskServiceServer, work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -40,6 +41,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(JobServiceServer, job::JobHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
+        .add_service(limited!(TaskServiceServer, task::TaskHandlers(app.clone())))
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
         .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app)))
 }

@@ -6,14 +6,18 @@
 mod change_job;
 mod page;
 mod record_evidence;
+mod record_interruptions;
+mod told;
 mod work_holding;
 mod write_request;
 
 pub mod arrivals;
+pub mod cancelling;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;
 pub mod hand_back;
+pub mod hand_over;
 pub mod holdings;
 pub mod jobs;
 pub mod plans;
@@ -21,6 +25,11 @@ pub mod prerequisites;
 pub mod pull;
 pub mod records;
 pub mod shops;
+pub mod sublets;
 pub mod surveys;
 pub mod work_end;
+pub mod work_pause;
 pub mod work_start;
+
+#[cfg(test)]
+mod tests;

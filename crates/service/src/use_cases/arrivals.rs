@@ -11,7 +11,7 @@ use baywright_core::{
     fault::{Fault, FaultList},
     ids::{OperationId, SpotId},
     readiness::undo,
-    work::{Adhesive, Job, JobState, OperationState, Whereabouts},
+    work::{Adhesive, Job, JobEvent, JobState, OperationState, Whereabouts},
 };
 
 /// Notes that the vehicle has come.
@@ -33,10 +33,7 @@ pub async fn record_arrival(
 }
 
 fn arrive(change: &Change<'_>, job: &mut Job, spot: &str) -> Result<(), ServiceError> {
-    if job.state != JobState::Expected {
-        return Err(not_in_state(job, "recorded as arrived"));
-    }
-    job.state = JobState::OnSite;
+    job.step(JobEvent::Arrive).map_err(|refused| ServiceError::illegal_job_step(job, refused))?;
     job.arrived_at = Some(change.now);
     if !spot.is_empty() {
         job.whereabouts = Some(Whereabouts::Spot(known_spot(change, spot)?));

@@ -1,12 +1,13 @@
 //! A running task has failed.
 
-use super::{codes_told, end_attempt, only_scans_find_codes, stated_note};
+use super::end_attempt;
 use crate::{
     app::App,
     error::ServiceError,
     storage::doubts::{Doubt, Doubted, raise_doubt},
     use_cases::{
         record_evidence::Ending,
+        told::{codes_told, only_scans_find_codes, stated_note},
         work_holding::{HolderCall, held},
     },
 };
@@ -14,12 +15,14 @@ use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::{PrerequisiteId, TaskId},
+    readiness::{note_failure, reopen_prerequisite},
     work::{FoundCode, Job, TaskEvent},
 };
+use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
 
-/// Ends a running task as failed. A preparation that was not met is open again; an environment that
-/// was not right puts bay and method in doubt.
+/// Ends a running task as failed. A preparation that was not met is open again, and so is every passed
+/// task behind it; an environment that was not right puts bay and method in doubt.
 ///
 /// # Errors
 /// A caller who does not hold the task; a task that is not running; no cause or note; a preparation
@@ -53,8 +56,9 @@ pub async fn fail_task(
                 if *cause == v1::FailureCause::Environment {
                     doubt(tx, holder, note).await?;
                 }
+                let now = holder.call.at();
                 let effect =
-                    |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes);
+                    |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes, now);
                 let step = (TaskEvent::Fail, &ending);
                 end_attempt(tx, shop, holder, step, &effect, |record| v1::FailTaskResponse {
                     record: Some(record),
@@ -71,25 +75,26 @@ fn fail(
     id: &TaskId,
     prerequisite: Option<&PrerequisiteId>,
     codes: &[FoundCode],
+    now: DateTime<Utc>,
 ) -> Result<(), ServiceError> {
-    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?.clone();
+    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     only_scans_find_codes(task.kind, codes)?;
-    if !codes.is_empty() {
-        job.codes = codes.to_vec();
+    let Some(name) = prerequisite else {
+        note_failure(job, id, codes);
+        return Ok(());
+    };
+    if !job.prerequisites.iter().any(|known| known.id == *name && known.gates(task)) {
+        return Err(Fault::new(
+            "prerequisite_id",
+            name,
+            format!("name a prerequisite of task {id}"),
+            "look at the job for the ones that it has",
+        )
+        .into());
     }
-    let Some(name) = prerequisite else { return Ok(()) };
-    match job.prerequisite_mut(name) {
-        Some(prerequisite) if prerequisite.gates(&task) => prerequisite.reopen(),
-        Some(_) | None => {
-            return Err(Fault::new(
-                "prerequisite_id",
-                name,
-                format!("name a prerequisite of task {id}"),
-                "look at the job for the ones that it has",
-            )
-            .into());
-        }
-    }
+    note_failure(job, id, codes);
+    let by = format!("prerequisite {name}, found not met at task {id},");
+    reopen_prerequisite(job, name, Some(id), &by, now);
     Ok(())
 }
 
