@@ -11,6 +11,7 @@ mod compare;
 mod floor_plane;
 mod kind;
 mod run;
+mod sun;
 mod vin;
 mod wall_time;
 
@@ -28,4 +29,8 @@ pub const KINDS: &[Kind] = &[
     vin::REFUSAL,
     floor_plane::PLANE,
     floor_plane::NO_PLANE,
+    sun::POSITION,
+    sun::RISE_AND_SET,
+    sun::WINDOW,
+    sun::SUN_FREE,
 ];

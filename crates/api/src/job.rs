@@ -18,8 +18,8 @@ use baywright_core::ids::{
 };
 use baywright_core::vin::Vin;
 use baywright_core::work::{
-    Adhesive, ArrivalKind, FoundCode, Job, JobState, Operation, OperationState, Place, Vehicle,
-    Whereabouts,
+    Adhesive, ArrivalKind, FoundCode, Job, JobState, Moved, Operation, OperationState, Place,
+    Vehicle, Whereabouts,
 };
 
 /// The longest code that a scan finds, in characters.
@@ -50,6 +50,9 @@ pub fn job_message(job: &Job, shop: &ShopId, etag: &str) -> v1::Job {
         hand_back_exceptions: job.exceptions.iter().map(Into::into).collect(),
         etag: etag.to_owned(),
         warnings: job.warnings(),
+        key_tag: job.key_tag.clone(),
+        moved_by: job.moved.as_ref().map(|moved| moved.actor.clone()).unwrap_or_default(),
+        moved_time: job.moved.as_ref().map(|moved| timestamp(moved.at)),
         cancellation: job.cancellation.as_ref().map(Into::into),
     }
 }
@@ -92,6 +95,9 @@ fn job(faults: &mut FaultList, message: &v1::Job) -> Option<Job> {
             .as_ref()
             .and_then(|kept| faults.take("adhesive", Adhesive::try_from(kept))),
         exceptions: faults.each("hand_back_exceptions", exceptions, hand_back::exception_as_kept),
+        key_tag: message.key_tag.clone(),
+        moved: optional_instant(faults, "moved_time", message.moved_time.as_ref())
+            .map(|at| Moved { actor: message.moved_by.clone(), at }),
         cancellation: faults.optional("cancellation", message.cancellation.as_ref(), decision),
     })
 }

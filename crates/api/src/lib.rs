@@ -31,6 +31,7 @@
 pub mod adhesive;
 mod bay;
 pub mod call_rule;
+pub mod day;
 mod estimate;
 pub mod fit;
 pub mod hand_back;

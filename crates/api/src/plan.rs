@@ -115,6 +115,20 @@ impl From<&Unplanned> for v1::Unplanned {
     }
 }
 
+impl TryFrom<&v1::Unplanned> for Unplanned {
+    type Error = Faults;
+
+    fn try_from(message: &v1::Unplanned) -> Result<Self, Faults> {
+        plain(|faults| {
+            Some(Self {
+                job: faults.name("job_id", &message.job_id, JobId::new)?,
+                task: faults.name_or_none("task_id", &message.task_id, TaskId::new),
+                reasons: message.reasons.clone(),
+            })
+        })
+    }
+}
+
 impl From<&LateJob> for v1::LateJob {
     fn from(late: &LateJob) -> Self {
         let minutes = (late.finish - late.promise).num_minutes();

@@ -25,6 +25,8 @@ pub const CALL_RULES_MAX: usize = 2_000;
 pub const TECHNICIANS_MAX: usize = 500;
 /// The most units of a shop.
 pub const UNITS_MAX: usize = 2_000;
+/// The most accounts of a shop.
+pub const ACCOUNTS_MAX: usize = 2_000;
 
 impl TryFrom<&v1::Shop> for Shop {
     type Error = Faults;
@@ -134,6 +136,8 @@ fn definition_draft(
         faults.own(technician_from(technician, zone))
     });
     let units = faults.each("units", &message.units, |faults, unit| faults.own(unit.try_into()));
+    let accounts = faults
+        .each("accounts", &message.accounts, |faults, account| faults.own(account.try_into()));
     let draft = ShopDefinitionDraft {
         shop: shop?,
         bays,
@@ -142,6 +146,7 @@ fn definition_draft(
         call_rules,
         technicians,
         units,
+        accounts,
     };
     faults.is_empty().then_some(draft)
 }
@@ -153,6 +158,7 @@ fn count_parts(faults: &mut FaultList, message: &v1::ShopDefinition) {
     faults.count("call_rules", message.call_rules.len(), 0..=CALL_RULES_MAX);
     faults.count("technicians", message.technicians.len(), 0..=TECHNICIANS_MAX);
     faults.count("units", message.units.len(), 0..=UNITS_MAX);
+    faults.count("accounts", message.accounts.len(), 0..=ACCOUNTS_MAX);
 }
 
 impl From<&ShopDefinition> for v1::ShopDefinition {
@@ -166,6 +172,7 @@ impl From<&ShopDefinition> for v1::ShopDefinition {
             call_rules: parts.call_rules.iter().map(Into::into).collect(),
             technicians: parts.technicians.iter().map(Into::into).collect(),
             units: parts.units.iter().map(Into::into).collect(),
+            accounts: parts.accounts.iter().map(Into::into).collect(),
         }
     }
 }

@@ -5,12 +5,16 @@ mod apply;
 mod arrive;
 mod cancel;
 mod cancel_task;
+mod change;
+mod chases;
 mod codes;
 mod decide;
 mod estimate;
 mod fail;
 mod finish;
+mod finishes;
 mod fits;
+mod free;
 mod glass;
 mod hand_back;
 mod hand_over;
@@ -34,6 +38,9 @@ mod start;
 mod sublet;
 mod sublet_end;
 mod survey;
+mod today;
+mod units;
+mod whereabouts;
 
 use crate::answer;
 use crate::arguments::Arguments;
@@ -54,6 +61,7 @@ pub(crate) enum Command {
     Estimate(estimate::Estimate),
     Accept(accept::Accept),
     Decide(decide::Decide),
+    Change(change::Change),
     Arrive(arrive::Arrive),
     Move(move_vehicle::MoveVehicle),
     SignOff(sign_off::SignOff),
@@ -65,6 +73,13 @@ pub(crate) enum Command {
     Cancel(cancel::Cancel),
     Job(job::Job),
     Jobs(jobs::Jobs),
+    Today(today::Today),
+    Chases(chases::Chases),
+    Finishes(finishes::Finishes),
+    #[command(name = "where")]
+    Where(whereabouts::Whereabouts),
+    Units(units::Units),
+    Free(free::Free),
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
@@ -93,6 +108,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
         Command::Arrive(command) => command.run(&session).await,
+        Command::Change(command) => command.run(&session).await,
         Command::Move(command) => command.run(&session).await,
         Command::SignOff(command) => command.run(&session).await,
         Command::Prerequisite(command) => command.run(&session).await,
@@ -103,6 +119,12 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Cancel(command) => command.run(&session).await,
         Command::Job(command) => command.run(&session).await,
         Command::Jobs(command) => command.run(&session).await,
+        Command::Chases(command) => command.run(&session).await,
+        Command::Finishes(command) => command.run(&session).await,
+        Command::Where(command) => command.run(&session).await,
+        Command::Units(command) => command.run(&session).await,
+        Command::Free(command) => command.run(&session).await,
+        Command::Today(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,

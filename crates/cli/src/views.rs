@@ -1,5 +1,6 @@
 //! How answers look as plain text.
 
+pub(crate) mod day;
 pub(crate) mod fit;
 pub(crate) mod holding;
 pub(crate) mod job;

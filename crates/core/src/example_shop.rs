@@ -9,7 +9,7 @@ use crate::demand::{
 use crate::ids::*;
 use crate::shop::{
     PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Technician, TechnicianDraft,
-    Unit,
+    Unit, UnitDraft,
 };
 use crate::work::*;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -153,6 +153,7 @@ pub(crate) fn definition_draft() -> ShopDefinitionDraft {
             id: TechnicianId::new(id).unwrap(),
             title: id.to_owned(),
             roles: BTreeSet::from([RoleId::new("calibrator").unwrap()]),
+            dated_roles: Vec::new(),
             shift: hours.clone(),
         })
         .unwrap()
@@ -187,11 +188,18 @@ pub(crate) fn definition_draft() -> ShopDefinitionDraft {
             .to_vec(),
         call_rules: rules(),
         technicians: vec![technician("ada"), technician("bo")],
-        units: vec![Unit {
-            id: UnitId::new("frame-1").unwrap(),
-            kind: UnitKindId::new("frame").unwrap(),
-            verified_until: NaiveDate::from_ymd_opt(2026, 12, 31),
-        }],
+        units: vec![
+            Unit::new(UnitDraft {
+                id: UnitId::new("frame-1").unwrap(),
+                kind: UnitKindId::new("frame").unwrap(),
+                verified_until: NaiveDate::from_ymd_opt(2026, 12, 31),
+                verification_document: String::new(),
+                count: 1,
+                absences: Vec::new(),
+            })
+            .unwrap(),
+        ],
+        accounts: Vec::new(),
     }
 }
 

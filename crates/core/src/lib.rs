@@ -2,6 +2,7 @@
 
 pub mod axes;
 pub mod calendar;
+pub mod daylight;
 pub mod demand;
 mod draft_checks;
 #[cfg(test)]
@@ -11,6 +12,7 @@ pub mod fit;
 pub mod floor;
 pub mod ids;
 pub mod planner;
+pub mod questions;
 pub mod readiness;
 pub mod region;
 pub mod shop;

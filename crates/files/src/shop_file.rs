@@ -48,6 +48,7 @@ fn definition(file: &Table<'_>) -> v1::ShopDefinition {
         call_rules: file.tables("call_rule", 2_000, call_rule::read),
         technicians: file.tables("technician", 500, people::technician),
         units: file.tables("unit", 2_000, people::unit),
+        accounts: file.tables("account", 2_000, people::account),
     }
 }
 

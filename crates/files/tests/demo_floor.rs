@@ -25,6 +25,9 @@ use chrono::NaiveDate;
 use rstest::rstest;
 
 const SHOP: &str = include_str!("../../service/demo/shop.toml");
+/// The class that is too long for the demo's bays.
+const LONG: &str = "long-van";
+
 const SURVEYS: [(&str, &str); 3] = [
     ("bay-1", include_str!("../../service/demo/survey-bay-1.csv")),
     ("bay-2", include_str!("../../service/demo/survey-bay-2.csv")),
@@ -50,10 +53,28 @@ fn a_bay_hosts_what_it_is_meant_to(
     #[case] expected: &str,
 ) {
     let demo = shop_file::parse(SHOP).unwrap();
-    for class in &demo.vehicle_classes {
+    let usual = demo.vehicle_classes.iter().filter(|class| class.vehicle_class_id != LONG);
+    for class in usual {
         let got = verdict(&demo, procedure, &class.vehicle_class_id, bay);
         assert!(got.starts_with(expected), "{procedure}, {}, {bay}: {got}", class.vehicle_class_id);
     }
+}
+
+#[rstest]
+#[case::camera_in_the_large_bay("front-camera-static", "bay-1", "does not fit")]
+#[case::camera_on_the_slope("front-camera-static", "bay-2", "does not fit")]
+#[case::camera_in_the_short_bay("front-camera-static", "bay-3", "does not fit")]
+#[case::front_radar_in_the_large_bay("front-radar-static", "bay-1", "fits")]
+#[case::alignment_on_the_slope("wheel-alignment", "bay-2", "fits")]
+#[case::glass_in_the_short_bay("windshield-glass", "bay-3", "does not fit: body")]
+fn the_longest_class_finds_no_bay_for_its_camera(
+    #[case] procedure: &str,
+    #[case] bay: &str,
+    #[case] expected: &str,
+) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let got = verdict(&demo, procedure, LONG, bay);
+    assert!(got.starts_with(expected), "{got}");
 }
 
 #[rstest]

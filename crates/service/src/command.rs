@@ -2,6 +2,7 @@
 
 use crate::{
     clock::Clock,
+    demo::{DemoError, DemoOptions, MORNING, demo},
     handlers,
     limits::DRAIN_MAX,
     serve::{ListenAddress, ServeError, ServeOptions, serve},
@@ -24,6 +25,23 @@ enum Command {
     /// Serve the shops in a database to callers on this machine.
     #[command(after_long_help = "Example:\n  baywright-service serve --database shop.db\n")]
     Serve(ServeArguments),
+    /// Show a whole invented day: serve an invented shop, plan it, print it and stay up.
+    ///
+    /// Everything in it is invented; no real procedure may be done by its figures. Without
+    /// --database it leaves nothing behind.
+    #[command(after_long_help = "Example:\n  baywright-service demo --listen 127.0.0.1:0\n")]
+    Demo(DemoArguments),
+}
+
+/// Why a command does not do what it should.
+#[derive(Debug, thiserror::Error)]
+pub enum CommandError {
+    /// The service does not run.
+    #[error(transparent)]
+    Serve(#[from] ServeError),
+    /// The demonstration does not run.
+    #[error(transparent)]
+    Demo(#[from] DemoError),
 }
 
 #[derive(Debug, Args)]
@@ -44,15 +62,50 @@ struct ServeArguments {
     drain_seconds: u64,
 }
 
+#[derive(Debug, Args)]
+struct DemoArguments {
+    /// Address and port to listen on, on this machine only; port 0 means any free one.
+    #[arg(long, value_name = "ADDRESS", env = "BAYWRIGHT_LISTEN", default_value_t)]
+    listen: ListenAddress,
+    /// Database file to make and keep; by default a temporary one that is removed at the end.
+    #[arg(long, value_name = "PATH")]
+    database: Option<PathBuf>,
+    /// End as soon as the day is printed.
+    #[arg(long)]
+    once: bool,
+    /// Instant (RFC 3339) at which the service's clock begins, to run on at real speed.
+    #[arg(long, value_name = "INSTANT", default_value = MORNING, value_parser = instant)]
+    clock_start: DateTime<Utc>,
+}
+
 impl Arguments {
+    /// The log's filter where the environment states none: a demonstration prints its day and logs
+    /// only what is amiss.
+    pub const fn usual_log_filter(&self) -> &'static str {
+        match self.command {
+            Command::Serve(_) => "info",
+            Command::Demo(_) => "warn",
+        }
+    }
+
     /// Does what was asked for.
     ///
     /// # Errors
-    /// [`ServeError`] when the service cannot run.
-    pub async fn run(self) -> Result<(), ServeError> {
+    /// [`CommandError`] when the service or the demonstration cannot run.
+    pub async fn run(self) -> Result<(), CommandError> {
         match self.command {
-            Command::Serve(arguments) => serve(arguments.options(), handlers::routes).await,
+            Command::Serve(arguments) => {
+                serve(arguments.options(), handlers::routes).await.map_err(CommandError::from)
+            }
+            Command::Demo(arguments) => demo(arguments.options()).await.map_err(CommandError::from),
         }
+    }
+}
+
+impl DemoArguments {
+    fn options(self) -> DemoOptions {
+        let Self { listen, database, once, clock_start } = self;
+        DemoOptions { listen, database, once, clock_start }
     }
 }
 
@@ -86,12 +139,23 @@ mod tests {
     fn the_clock_begins_at_a_given_instant() {
         let arguments = ["baywright-service", "serve", "--database", "shop.db"];
         let with_clock = arguments.iter().chain(&["--clock-start", "2026-03-02T08:00:00+01:00"]);
-        let Command::Serve(serve) = Arguments::try_parse_from(with_clock).unwrap().command;
+        let command = Arguments::try_parse_from(with_clock).unwrap().command;
+        let Command::Serve(serve) = command else { panic!("{command:?}") };
         let options = serve.options();
         let began: DateTime<Utc> = "2026-03-02T07:00:00Z".parse().unwrap();
         let now = options.clock.now();
         assert!(now >= began && now < began + Duration::from_mins(1));
         assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
+    }
+
+    #[test]
+    fn the_demonstration_begins_on_its_tuesday_morning_unless_told_otherwise() {
+        let command = Arguments::try_parse_from(["baywright-service", "demo"]).unwrap().command;
+        let Command::Demo(arguments) = command else { panic!("{command:?}") };
+        let options = arguments.options();
+        assert_eq!(options.clock_start.to_rfc3339(), "2026-05-05T06:30:00+00:00");
+        assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
+        assert!(options.database.is_none() && !options.once);
     }
 
     #[test]

@@ -21,8 +21,8 @@ pub enum ServiceError {
     /// One or more fields are wrong.
     #[error("{0}")]
     InvalidFields(Faults),
-    /// No such thing in this shop.
-    #[error("there is no {kind} {id} in this shop")]
+    /// No such thing in this shop, or no such shop.
+    #[error("there is no {kind} {id}{}", if *kind == "shop" { "" } else { " in this shop" })]
     NotFound {
         /// What it is.
         kind: &'static str,

@@ -3,6 +3,7 @@
 //! [`routes`] is the one place where they are registered. Health and reflection are added where the
 //! service starts.
 
+mod day;
 mod fit;
 mod hand_back;
 mod job;
@@ -18,10 +19,11 @@ use crate::{
     limits::{MESSAGE_BYTES_IN_MAX, MESSAGE_BYTES_OUT_MAX},
 };
 use baywright_api::v1::{
-    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
-    job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
-    shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
-    task_service_server::TaskServiceServer, work_service_server::WorkServiceServer,
+    day_service_server::DayServiceServer, fit_service_server::FitServiceServer,
+    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
+    plan_service_server::PlanServiceServer, shop_service_server::ShopServiceServer,
+    survey_service_server::SurveyServiceServer, task_service_server::TaskServiceServer,
+    work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -39,6 +41,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(ShopServiceServer, shop::ShopHandlers(app.clone())))
         .add_service(limited!(SurveyServiceServer, survey::SurveyHandlers(app.clone())))
         .add_service(limited!(JobServiceServer, job::JobHandlers(app.clone())))
+        .add_service(limited!(DayServiceServer, day::DayHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
         .add_service(limited!(TaskServiceServer, task::TaskHandlers(app.clone())))

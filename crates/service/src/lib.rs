@@ -7,6 +7,7 @@ pub mod app;
 pub mod caution;
 pub mod clock;
 pub mod command;
+pub mod demo;
 pub mod error;
 pub mod handlers;
 pub mod layers;

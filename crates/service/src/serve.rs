@@ -12,6 +12,7 @@ mod signals;
 mod tests;
 
 pub use address::{ListenAddress, NotLoopback};
+pub(crate) use signals::told_to_stop;
 
 use crate::{
     app::App,
@@ -104,7 +105,7 @@ pub async fn serve(
     options: ServeOptions,
     routes: impl FnOnce(App) -> Routes,
 ) -> Result<(), ServeError> {
-    let stop = signals::told_to_stop().map_err(ServeError::Surroundings)?;
+    let stop = told_to_stop().map_err(ServeError::Surroundings)?;
     let service = Service::start(options, routes).await?;
     let mut stdout = io::stdout();
     writeln!(stdout, "listening on {}", service.address())

@@ -15,7 +15,7 @@ use crate::{
         surveys as survey_table,
     },
 };
-use baywright_api::v1;
+use baywright_api::{time::date_text, v1};
 use baywright_core::{
     demand::{Method, Procedure, VehicleClass, WorkPlace},
     fit::{Fit, Placement, fit, places_clash},
@@ -33,6 +33,7 @@ use std::{
     collections::{BTreeMap, BTreeSet},
     sync::{Arc, RwLock},
 };
+use tokio::sync::Mutex;
 
 /// How often a write is tried again because the shop's definition changed under it.
 const SHOP_CHANGES_MAX: u32 = 8;
@@ -74,6 +75,11 @@ impl ShopSnapshot {
         self.surveys.get(bay)
     }
 
+    /// The surveys that are used, by bay.
+    pub fn surveys(&self) -> impl Iterator<Item = &Survey> {
+        self.surveys.values()
+    }
+
     /// Every verdict, by procedure, method, vehicle class and bay.
     pub fn fits(&self) -> &BTreeMap<FitKey, Fit> {
         &self.fits
@@ -95,9 +101,9 @@ impl ShopSnapshot {
         &self.clashes
     }
 
-    /// The unit of that name.
-    pub fn unit(&self, id: &UnitId) -> Option<&Unit> {
-        self.definition.parts().units.iter().find(|unit| unit.id == *id)
+    /// The unit that this piece is one of.
+    pub fn unit_of(&self, piece: &UnitId) -> Option<&Unit> {
+        self.definition.parts().units.iter().find(|unit| unit.pieces().contains(piece))
     }
 
     /// What a vehicle at `place` claims alone: the place, and for each place that clashes with it a
@@ -115,15 +121,34 @@ impl ShopSnapshot {
 
 /// The snapshots in use, one for each shop.
 #[derive(Debug, Clone, Default)]
-pub struct Snapshots(Arc<RwLock<BTreeMap<String, Arc<ShopSnapshot>>>>);
+pub struct Snapshots {
+    known: Arc<RwLock<BTreeMap<String, Arc<ShopSnapshot>>>>,
+    /// Held while fits are computed, so that callers who come together wait for one computation.
+    computing: Arc<Mutex<()>>,
+}
+
+impl Snapshots {
+    /// The snapshot of a shop, if it is known and still holds.
+    fn holding(
+        &self,
+        shop_id: &str,
+        stamp: Option<&Stamp>,
+        now: DateTime<Utc>,
+    ) -> Option<Arc<ShopSnapshot>> {
+        let known = self.known.read().ok()?.get(shop_id).cloned()?;
+        let holds = Some(&known.stamp) == stamp && local_date(&known.definition, now) == known.date;
+        holds.then_some(known)
+    }
+}
 
 /// What a shop's tables hold, before anything is computed from it.
 #[derive(Debug)]
 struct Loaded {
     stamp: Stamp,
-    message: v1::ShopDefinition,
+    date: NaiveDate,
+    definition: ShopDefinition,
     revisions: BTreeMap<(&'static str, String), u32>,
-    surveys: Vec<v1::Survey>,
+    surveys: BTreeMap<BayId, Survey>,
 }
 
 impl App {
@@ -142,23 +167,23 @@ impl App {
                 Box::pin(async move { Ok(shop_stamp(tx, shop_id).await?) })
             })
             .await?;
-        let known = self.snapshots.0.read().ok().and_then(|all| all.get(shop_id).cloned());
-        if let Some(known) = known
-            && Some(&known.stamp) == stamp.as_ref()
-            && local_date(&known.definition, now) == known.date
-        {
+        if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
+            return Ok(known);
+        }
+        let _one_at_a_time = self.snapshots.computing.lock().await;
+        if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
         let loaded = self
             .database
-            .read(shop_id.to_owned(), |tx, shop_id| Box::pin(load(tx, shop_id)))
+            .read((shop_id.to_owned(), now), |tx, (shop_id, now)| Box::pin(load(tx, shop_id, *now)))
             .await?;
         // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
-        let snapshot = tokio::task::spawn_blocking(move || compute(loaded, now))
+        let snapshot = tokio::task::spawn_blocking(move || compute(loaded))
             .await
-            .map_err(ServiceError::internal)??;
+            .map_err(ServiceError::internal)?;
         let snapshot = Arc::new(snapshot);
-        if let Ok(mut all) = self.snapshots.0.write() {
+        if let Ok(mut all) = self.snapshots.known.write() {
             all.insert(shop_id.to_owned(), Arc::clone(&snapshot));
         }
         Ok(snapshot)
@@ -213,7 +238,11 @@ impl App {
 #[error("the shop's definition changed meanwhile")]
 struct ShopChanged;
 
-async fn load(tx: &DatabaseTransaction, shop_id: &str) -> Result<Loaded, ServiceError> {
+async fn load(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    now: DateTime<Utc>,
+) -> Result<Loaded, ServiceError> {
     let stamp = shop_stamp(tx, shop_id).await?;
     let stamp = stamp.ok_or_else(|| ServiceError::not_found("shop", shop_id))?;
     let shop = shops::load_shop(tx, shop_id).await?.map(|(shop, _)| shop);
@@ -226,12 +255,24 @@ async fn load(tx: &DatabaseTransaction, shop_id: &str) -> Result<Loaded, Service
         call_rules: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
         technicians: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
         units: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
+        accounts: noted(&mut revisions, table::current_definitions(tx, shop_id).await?),
     };
-    let mut surveys = Vec::new();
+    // What was stored had been checked; a fault here means that the file was tampered with.
+    let definition = ShopDefinition::try_from(&message).map_err(ServiceError::internal)?;
+    let date = local_date(&definition, now);
+    let mut newest = survey_table::surveys_that_count(tx, shop_id, &date_text(date)).await?;
     for bay in &message.bays {
-        surveys.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
+        if !newest.iter().any(|survey| survey.bay_id == bay.bay_id) {
+            // One that no longer counts lets a finding say so, with its date.
+            newest.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
+        }
     }
-    Ok(Loaded { stamp, message, revisions, surveys })
+    let mut surveys = BTreeMap::new();
+    for message in &newest {
+        let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+        surveys.insert(survey.bay().clone(), survey);
+    }
+    Ok(Loaded { stamp, date, definition, revisions, surveys })
 }
 
 fn noted<T: Definition>(
@@ -250,27 +291,11 @@ fn local_date(definition: &ShopDefinition, now: DateTime<Utc>) -> NaiveDate {
     definition.parts().shop.parts().hours.zone().local(now).date()
 }
 
-fn compute(loaded: Loaded, now: DateTime<Utc>) -> Result<ShopSnapshot, ServiceError> {
-    // What was stored had been checked; a fault here means that the file was tampered with.
-    let definition = ShopDefinition::try_from(&loaded.message).map_err(ServiceError::internal)?;
-    let date = local_date(&definition, now);
-    let mut surveys = BTreeMap::new();
-    for message in &loaded.surveys {
-        let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
-        surveys.insert(survey.bay().clone(), survey);
-    }
+fn compute(loaded: Loaded) -> ShopSnapshot {
+    let Loaded { stamp, date, definition, revisions, surveys } = loaded;
     let fits = all_fits(&definition, &surveys, date);
     let (hosts, clashes) = places_of(&fits);
-    Ok(ShopSnapshot {
-        stamp: loaded.stamp,
-        date,
-        definition,
-        revisions: loaded.revisions,
-        surveys,
-        fits,
-        hosts,
-        clashes,
-    })
+    ShopSnapshot { stamp, date, definition, revisions, surveys, fits, hosts, clashes }
 }
 
 fn all_fits(

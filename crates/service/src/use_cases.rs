@@ -13,6 +13,7 @@ mod write_request;
 
 pub mod arrivals;
 pub mod cancelling;
+pub mod day;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;
@@ -27,6 +28,7 @@ pub mod records;
 pub mod shops;
 pub mod sublets;
 pub mod surveys;
+pub mod update_job;
 pub mod work_end;
 pub mod work_pause;
 pub mod work_start;

@@ -172,6 +172,7 @@ pub(super) fn technician() -> v1::Technician {
         role_ids: vec!["calibrator".to_owned()],
         shift: week(),
         exceptions: vec![],
+        dated_roles: vec![],
     }
 }
 
@@ -195,6 +196,7 @@ pub(super) fn unit() -> v1::Unit {
         unit_id: "frame-1".to_owned(),
         unit_kind_id: "target-frame".to_owned(),
         verified_until: "2026-11-01".to_owned(),
+        ..v1::Unit::default()
     }
 }
 
@@ -207,6 +209,7 @@ pub(super) fn definition() -> v1::ShopDefinition {
         call_rules: vec![call_rule()],
         technicians: vec![technician()],
         units: vec![unit()],
+        accounts: vec![],
     }
 }
 

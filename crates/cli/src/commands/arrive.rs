@@ -16,6 +16,9 @@ pub(crate) struct Arrive {
     /// The spot where it stands.
     #[arg(long, value_name = "ID")]
     spot: Option<String>,
+    /// The tag of its keys.
+    #[arg(long, value_name = "TAG")]
+    keys: Option<String>,
 }
 
 impl Arrive {
@@ -27,6 +30,7 @@ impl Arrive {
             request_id: session.request_id(),
             actor: session.actor.clone(),
             etag: String::new(),
+            key_tag: self.keys.unwrap_or_default(),
         };
         let reply = session
             .call(request, async |channel, request| {

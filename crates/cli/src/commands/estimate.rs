@@ -24,6 +24,9 @@ pub(crate) struct Estimate {
     /// Estimate files (JSON).
     #[arg(required = true)]
     files: Vec<PathBuf>,
+    /// Say what the estimates call for, without taking them.
+    #[arg(long)]
+    dry_run: bool,
 }
 
 impl Estimate {
@@ -41,6 +44,7 @@ impl Estimate {
                 estimate: Some(estimate),
                 request_id: session.request_id_of(count)?,
                 actor: session.actor.clone(),
+                validate_only: self.dry_run,
             };
             let reply = session
                 .call(request, async |channel, request| {

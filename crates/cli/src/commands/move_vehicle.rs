@@ -15,6 +15,9 @@ pub(crate) struct MoveVehicle {
     job: String,
     /// The spot where it stands now.
     spot: String,
+    /// The tag of its keys; by default as it was.
+    #[arg(long, value_name = "TAG")]
+    keys: Option<String>,
 }
 
 impl MoveVehicle {
@@ -26,6 +29,7 @@ impl MoveVehicle {
             request_id: session.request_id(),
             actor: session.actor.clone(),
             etag: String::new(),
+            key_tag: self.keys.unwrap_or_default(),
         };
         let reply = session
             .call(request, async |channel, request| {

@@ -32,6 +32,12 @@ pub enum EstimateRefused {
         /// Where the job stands.
         state: JobState,
     },
+    /// The shop works for its listed accounts only.
+    #[error("the shop has no account {account}")]
+    UnknownAccount {
+        /// The account given.
+        account: String,
+    },
     /// The shop has no such vehicle class.
     #[error("the shop has no vehicle class {class}")]
     UnknownVehicleClass {
@@ -53,6 +59,10 @@ pub fn take_estimate(
     let class = &parts.vehicle.class;
     if !shop.parts().vehicle_classes.iter().any(|known| known.id() == class) {
         return Err(EstimateRefused::UnknownVehicleClass { class: class.to_string() });
+    }
+    let accounts = &shop.parts().accounts;
+    if !accounts.is_empty() && !accounts.iter().any(|known| known.id == parts.account) {
+        return Err(EstimateRefused::UnknownAccount { account: parts.account.to_string() });
     }
     if let Some(before) = before {
         if before.state.has_ended() {
@@ -111,6 +121,8 @@ fn new_job(estimate: &Estimate) -> Job {
         codes: Vec::new(),
         adhesive: None,
         exceptions: Vec::new(),
+        key_tag: String::new(),
+        moved: None,
         cancellation: None,
     }
 }

@@ -5,7 +5,7 @@
 //! rules together could call, with their `after`, form a graph without cycles, so no job can ever
 //! wait for itself.
 
-use super::{Shop, Technician, Unit};
+use super::{Account, Shop, Technician, Unit};
 use crate::demand::{Procedure, VehicleClass};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::floor::Bay;
@@ -31,6 +31,8 @@ pub struct ShopDefinitionDraft {
     pub technicians: Vec<Technician>,
     /// Its equipment.
     pub units: Vec<Unit>,
+    /// The accounts that send it work; none for any account.
+    pub accounts: Vec<Account>,
 }
 
 /// A definition that holds together.
@@ -70,7 +72,18 @@ impl ShopDefinition {
             "technician_id",
             draft.technicians.iter().map(Technician::id),
         );
-        named_once(&mut faults, "units", "unit_id", draft.units.iter().map(|unit| &unit.id));
+        let pieces: Vec<_> = draft.units.iter().flat_map(Unit::pieces).collect();
+        let alone = draft.units.iter().all(|unit| unit.pieces().len() == 1);
+        named_once(&mut faults, "units", "unit_id", draft.units.iter().map(Unit::id));
+        if !alone {
+            named_once(&mut faults, "units", "pieces", pieces.iter());
+        }
+        named_once(
+            &mut faults,
+            "accounts",
+            "account_id",
+            draft.accounts.iter().map(|account| &account.id),
+        );
         check_rules(&mut faults, &draft);
         faults.finish(Self(draft))
     }

@@ -3,8 +3,25 @@
 use crate::calendar::OpenHours;
 use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{RoleId, TechnicianId};
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use std::collections::BTreeSet;
+
+/// A role that somebody can fill for a time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DatedRole {
+    /// The role.
+    pub role: RoleId,
+    /// First local date on which it counts; none for always before.
+    pub from: Option<NaiveDate>,
+    /// First local date on which it no longer counts; none for no end.
+    pub until: Option<NaiveDate>,
+}
+
+impl DatedRole {
+    fn counts_on(&self, date: NaiveDate) -> bool {
+        self.from.is_none_or(|from| from <= date) && self.until.is_none_or(|until| date < until)
+    }
+}
 
 /// What a technician is made from.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,8 +30,10 @@ pub struct TechnicianDraft {
     pub id: TechnicianId,
     /// What people call them.
     pub title: String,
-    /// The roles they can fill.
+    /// The roles they can fill without a date.
     pub roles: BTreeSet<RoleId>,
+    /// The roles they can fill for a time.
+    pub dated_roles: Vec<DatedRole>,
     /// Their shift.
     pub shift: OpenHours,
 }
@@ -27,19 +46,29 @@ impl Technician {
     /// Checks and takes a technician.
     ///
     /// # Errors
-    /// A fault when there is no role or no title.
+    /// A fault when there is no role or no title, or a dated role ends before it begins.
     pub fn new(draft: TechnicianDraft) -> Result<Self, Faults> {
         let mut faults = FaultList::new();
         if draft.title.trim().is_empty() {
             faults.push(Fault::new("title", "empty", "be stated", "say what people call them"));
         }
-        if draft.roles.is_empty() || draft.roles.len() > 50 {
+        let count = draft.roles.len() + draft.dated_roles.len();
+        if count == 0 || count > 50 {
             faults.push(Fault::new(
                 "role_ids",
-                draft.roles.len(),
+                count,
                 "hold 1 to 50 roles",
                 "name the roles that the technician can fill",
             ));
+        }
+        for (index, dated) in draft.dated_roles.iter().enumerate() {
+            if let (Some(from), Some(until)) = (dated.from, dated.until)
+                && until <= from
+            {
+                let field = format!("dated_roles[{index}].until_date");
+                let limit = format!("lie after from_date, {from}");
+                faults.push(Fault::new(field, until, limit, "correct one of the two dates"));
+            }
         }
         faults.finish(Self(draft))
     }
@@ -54,9 +83,10 @@ impl Technician {
         &self.0
     }
 
-    /// Whether they can fill `role`.
-    pub fn fills(&self, role: &RoleId) -> bool {
-        self.0.roles.contains(role)
+    /// Whether they can fill `role` on the local date `on`.
+    pub fn fills(&self, role: &RoleId, on: NaiveDate) -> bool {
+        let dated = || self.0.dated_roles.iter();
+        self.0.roles.contains(role) || dated().any(|one| one.role == *role && one.counts_on(on))
     }
 
     /// Whether they are on shift at `at`.

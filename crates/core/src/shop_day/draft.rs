@@ -3,7 +3,7 @@
 use super::inclusion::{Included, included};
 use super::minutes::{minute_down, open_minutes, zero_of};
 use super::options::{
-    option_as_held, options_of, technician_resource, unit_resource, verified_minutes,
+    option_as_held, options_of, technician_resource, unit_resource, usable_minutes,
 };
 use super::{DAYS_MAX, DayError, Hold, OptionMeaning, ShopDay, ShopState, Unplanned};
 use crate::ids::{JobId, TaskId};
@@ -42,9 +42,10 @@ pub(super) fn shop_day(
         id: technician_resource(technician.id()),
         open: Some(open_minutes(&technician.parts().shift, zero, horizon)),
     });
-    let units = parts.units.iter().map(|unit| CalendarDraft {
-        id: unit_resource(&unit.id),
-        open: verified_minutes(unit.verified_until, zone, zero),
+    let units = parts.units.iter().flat_map(|unit| {
+        let open = usable_minutes(unit, zone, zero, horizon);
+        let pieces = unit.pieces().into_iter();
+        pieces.map(move |piece| CalendarDraft { id: unit_resource(&piece), open: open.clone() })
     });
     let mut resources: Vec<_> = technicians.chain(units).collect();
     add_resources_of_holds(state.holds, &mut resources);

@@ -2,10 +2,12 @@
 
 use super::minutes::minute_up;
 use super::{Hold, OptionMeaning, ShopState, minutes_of, needs_bay};
+use crate::calendar::{TimeZone, instant_of_wall_time};
 use crate::demand::{Method, Procedure};
 use crate::planner::{OptionDraft, WindowDraft};
+use crate::shop::Unit;
 use crate::work::{Job, Place, Task};
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 
 /// Name of a technician among the planner's resources.
 pub(super) fn technician_resource(id: &crate::ids::TechnicianId) -> String {
@@ -73,7 +75,7 @@ fn groups(
         let group: Vec<_> = parts
             .technicians
             .iter()
-            .filter(|technician| technician.fills(role))
+            .filter(|technician| technician.fills(role, today))
             .map(|technician| technician_resource(technician.id()))
             .collect();
         if group.is_empty() {
@@ -85,8 +87,9 @@ fn groups(
         let group: Vec<_> = parts
             .units
             .iter()
-            .filter(|unit| unit.kind == *kind && unit.is_verified_on(today))
-            .map(|unit| unit_resource(&unit.id))
+            .filter(|unit| unit.parts().kind == *kind && usable_some_day(state, unit, today))
+            .flat_map(Unit::pieces)
+            .map(|piece| unit_resource(&piece))
             .collect();
         if group.is_empty() {
             return Err(format!(
@@ -97,6 +100,12 @@ fn groups(
         needs.push(group);
     }
     Ok(needs)
+}
+
+/// Whether the unit can be used on one of the days planned; its windows say on which.
+fn usable_some_day(state: &ShopState<'_>, unit: &Unit, today: NaiveDate) -> bool {
+    let days = usize::try_from(state.days).unwrap_or(usize::MAX);
+    today.iter_days().take(days).any(|day| unit.is_usable_on(day))
 }
 
 fn places(
@@ -146,13 +155,35 @@ pub(super) fn option_as_held(hold: &Hold) -> (OptionDraft, OptionMeaning, Vec<St
     (draft, meaning, uses)
 }
 
-/// The window in which a unit counts as verified, in minutes; none where it always does.
-pub(super) fn verified_minutes(
-    until: Option<NaiveDate>,
-    zone: crate::calendar::TimeZone,
+/// The windows in which a unit is here and verified, in minutes; none where it always is.
+pub(super) fn usable_minutes(
+    unit: &Unit,
+    zone: TimeZone,
     zero: DateTime<Utc>,
+    horizon: i64,
 ) -> Option<Vec<WindowDraft>> {
-    let midnight = until?.and_hms_opt(0, 0, 0)?;
-    let end = crate::calendar::instant_of_wall_time(zone, midnight);
-    Some(vec![[0, minute_up(zero, end).max(0)]])
+    let parts = unit.parts();
+    if parts.verified_until.is_none() && parts.absences.is_empty() {
+        return None;
+    }
+    let midnight = |date: NaiveDate| {
+        let wall = date.and_time(NaiveTime::MIN);
+        minute_up(zero, instant_of_wall_time(zone, wall)).clamp(0, horizon)
+    };
+    let end = parts.verified_until.map_or(horizon, midnight);
+    let mut away: Vec<WindowDraft> = parts
+        .absences
+        .iter()
+        .map(|one| [midnight(one.from), one.back.map_or(horizon, midnight)])
+        .collect();
+    away.sort_unstable();
+    let mut windows = Vec::new();
+    let mut from = 0;
+    for [gone, back] in away {
+        windows.push([from, gone.min(end)]);
+        from = from.max(back);
+    }
+    windows.push([from, end]);
+    windows.retain(|[from, to]| from < to);
+    Some(windows)
 }

@@ -71,25 +71,7 @@ impl Estimate {
         if draft.revision == 0 {
             faults.push(Fault::new("revision", 0, "be 1 or more", "number revisions from 1"));
         }
-        if draft.promise_at <= draft.expected_arrival_at {
-            faults.push(Fault::new(
-                "promise_time",
-                draft.promise_at.to_rfc3339(),
-                format!(
-                    "lie after the expected arrival {}",
-                    draft.expected_arrival_at.to_rfc3339()
-                ),
-                "promise a later hand-back or expect the vehicle earlier",
-            ));
-        }
-        if !(1..=100).contains(&draft.weight) {
-            faults.push(Fault::new(
-                "weight",
-                draft.weight,
-                "be a whole number from 1 to 100",
-                "leave it out for the usual weight 1",
-            ));
-        }
+        check_visit(&mut faults, draft.expected_arrival_at, draft.promise_at, draft.weight);
         if draft.lines.is_empty() || draft.lines.len() > LINES_MAX {
             faults.push(Fault::new(
                 "lines",
@@ -115,5 +97,30 @@ impl Estimate {
     /// The estimate's parts.
     pub fn parts(&self) -> &EstimateDraft {
         &self.0
+    }
+}
+
+/// Notes what is wrong with the times and the weight of a visit.
+pub(crate) fn check_visit(
+    faults: &mut FaultList,
+    expected_arrival_at: DateTime<Utc>,
+    promise_at: DateTime<Utc>,
+    weight: u32,
+) {
+    if promise_at <= expected_arrival_at {
+        faults.push(Fault::new(
+            "promise_time",
+            promise_at.to_rfc3339(),
+            format!("lie after the expected arrival {}", expected_arrival_at.to_rfc3339()),
+            "promise a later hand-back or expect the vehicle earlier",
+        ));
+    }
+    if !(1..=100).contains(&weight) {
+        faults.push(Fault::new(
+            "weight",
+            weight,
+            "be a whole number from 1 to 100",
+            "leave it out for the usual weight 1",
+        ));
     }
 }

@@ -1,7 +1,9 @@
 //! A job: one vehicle's visit, with everything that decisions about it need.
 
+use super::estimate::check_visit;
 use super::{Adhesive, ArrivalKind, Decision, Prerequisite, Task};
 use crate::demand::SensorFamily;
+use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{
     AccountId, BayId, JobId, OperationCode, OperationId, PrerequisiteId, SpotId, StationId, TaskId,
     VehicleClassId,
@@ -157,6 +159,15 @@ pub enum Whereabouts {
     Spot(SpotId),
 }
 
+/// Who said where a vehicle stands, and when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Moved {
+    /// Who.
+    pub actor: String,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
 /// A code that the last scan found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FoundCode {
@@ -179,6 +190,21 @@ pub struct HandBackException {
     pub reason: String,
     /// When it was recorded.
     pub at: DateTime<Utc>,
+}
+
+/// What changes about a visit; what is absent stays.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct VisitChange {
+    /// Hand-back time that is promised now.
+    pub promise_at: Option<DateTime<Utc>>,
+    /// When the vehicle is expected.
+    pub expected_arrival_at: Option<DateTime<Utc>>,
+    /// How it comes.
+    pub arrival: Option<ArrivalKind>,
+    /// Weight of the promise.
+    pub weight: Option<u32>,
+    /// Vehicle identification number.
+    pub vin: Option<Vin>,
 }
 
 /// One vehicle's visit.
@@ -222,6 +248,10 @@ pub struct Job {
     pub adhesive: Option<Adhesive>,
     /// Exceptions recorded for the hand-back.
     pub exceptions: Vec<HandBackException>,
+    /// Tag of the keys; empty where it is not known.
+    pub key_tag: String,
+    /// Who last said where the vehicle stands, and when.
+    pub moved: Option<Moved>,
     /// Who cancelled the job, when and why.
     pub cancellation: Option<Decision>,
 }
@@ -262,6 +292,35 @@ impl Job {
             Some(Whereabouts::Place(place)) => Some(place),
             Some(Whereabouts::Spot(_)) | None => None,
         }
+    }
+
+    /// Changes what was said about the visit.
+    ///
+    /// # Errors
+    /// Every fault of the change at once; nothing is changed then.
+    pub fn change_visit(&mut self, change: VisitChange) -> Result<(), Faults> {
+        let mut faults = FaultList::new();
+        let expected = change.expected_arrival_at.unwrap_or(self.expected_arrival_at);
+        let promise = change.promise_at.unwrap_or(self.promise_at);
+        let weight = change.weight.unwrap_or(self.weight);
+        check_visit(&mut faults, expected, promise, weight);
+        if change.expected_arrival_at.is_some() && self.state != JobState::Expected {
+            faults.push(Fault::new(
+                "expected_arrival_time",
+                expected.to_rfc3339(),
+                format!("not change once the job is {}", self.state.as_str()),
+                "leave it out of the update",
+            ));
+        }
+        faults.finish(())?;
+        self.expected_arrival_at = expected;
+        self.promise_at = promise;
+        self.weight = weight;
+        self.arrival = change.arrival.unwrap_or(self.arrival);
+        if change.vin.is_some() {
+            self.vehicle.vin = change.vin;
+        }
+        Ok(())
     }
 
     /// What a person should know about the job, though it stops nothing.

@@ -3,7 +3,7 @@
 use super::handle;
 use crate::{
     app::App,
-    use_cases::{arrivals, cancelling, decisions, estimates, jobs, prerequisites},
+    use_cases::{arrivals, cancelling, decisions, estimates, jobs, prerequisites, update_job},
 };
 use baywright_api::v1::{self, job_service_server::JobService};
 use tonic::{Request, Response, Status};
@@ -61,6 +61,13 @@ impl JobService for JobHandlers {
         request: Request<v1::UpdatePrerequisiteRequest>,
     ) -> Result<Response<v1::UpdatePrerequisiteResponse>, Status> {
         handle(prerequisites::update(&self.0, request.into_inner())).await
+    }
+
+    async fn update_job(
+        &self,
+        request: Request<v1::UpdateJobRequest>,
+    ) -> Result<Response<v1::UpdateJobResponse>, Status> {
+        handle(update_job::update_job(&self.0, request.into_inner())).await
     }
 
     async fn record_arrival(

@@ -4,7 +4,7 @@ use std::io;
 
 /// Begins to listen for the signals at once; the future is ready when one has come.
 #[cfg(unix)]
-pub(super) fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
+pub(crate) fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
     use tokio::signal::unix::{SignalKind, signal};
 
     let mut terminate = signal(SignalKind::terminate())?;
@@ -19,7 +19,7 @@ pub(super) fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
 
 /// Listens for the interrupt key.
 #[cfg(not(unix))]
-pub(super) fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
+pub(crate) fn told_to_stop() -> io::Result<impl Future<Output = ()>> {
     Ok(async {
         if let Err(trouble) = tokio::signal::ctrl_c().await {
             tracing::warn!(%trouble, "the interrupt key cannot be heard");

@@ -11,7 +11,7 @@ use super::{
     StorageError, instant,
     sql::{all, body, column, count, execute, integer, one},
 };
-use baywright_api::v1::{Bay, CallRule, Procedure, Technician, Unit, VehicleClass};
+use baywright_api::v1::{Account, Bay, CallRule, Procedure, Technician, Unit, VehicleClass};
 use chrono::{DateTime, Utc};
 use prost::Message;
 use sea_orm::{ConnectionTrait, QueryResult};
@@ -44,6 +44,7 @@ definitions! {
     CallRule = "call-rule" by call_rule_id;
     Technician = "technician" by technician_id;
     Unit = "unit" by unit_id;
+    Account = "account" by account_id;
 }
 
 /// One revision of a thing.

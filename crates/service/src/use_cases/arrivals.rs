@@ -3,15 +3,16 @@
 use super::{
     change_job::{Change, JobCall},
     estimates::inside,
+    plans::present_jobs,
 };
 use crate::{app::App, error::ServiceError, storage::place_claims};
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
-    demand::PrerequisiteKind,
+    demand::{PrerequisiteKind, TaskKind},
     fault::{Fault, FaultList},
     ids::{OperationId, SpotId},
     readiness::undo,
-    work::{Adhesive, Job, JobEvent, JobState, OperationState, Whereabouts},
+    work::{Adhesive, Job, JobEvent, JobState, Moved, OperationState, Whereabouts},
 };
 
 /// Notes that the vehicle has come.
@@ -25,19 +26,26 @@ pub async fn record_arrival(
     let call = JobCall::new(&request, app.clock.now())?;
     app.change_job(
         call,
-        request.spot_id,
-        |change, job, spot| Box::pin(async move { arrive(change, job, spot) }),
+        (request.shop_id, request.spot_id, request.key_tag),
+        |change, job, (shop_id, spot, key_tag)| {
+            Box::pin(async move {
+                arrive(change, job)?;
+                if !spot.is_empty() {
+                    let spot = free_spot(change, job, shop_id, spot).await?;
+                    job.whereabouts = Some(Whereabouts::Spot(spot));
+                }
+                moved(change, job, key_tag);
+                Ok(())
+            })
+        },
         |job| v1::RecordArrivalResponse { job: Some(job) },
     )
     .await
 }
 
-fn arrive(change: &Change<'_>, job: &mut Job, spot: &str) -> Result<(), ServiceError> {
+fn arrive(change: &Change<'_>, job: &mut Job) -> Result<(), ServiceError> {
     job.step(JobEvent::Arrive).map_err(|refused| ServiceError::illegal_job_step(job, refused))?;
     job.arrived_at = Some(change.now);
-    if !spot.is_empty() {
-        job.whereabouts = Some(Whereabouts::Spot(known_spot(change, spot)?));
-    }
     for prerequisite in &mut job.prerequisites {
         if prerequisite.kind == PrerequisiteKind::VehicleOnSite {
             prerequisite.sign_off(change.actor, change.now, "arrival recorded", None);
@@ -55,19 +63,40 @@ fn not_in_state(job: &Job, wanted: &str) -> ServiceError {
     }
 }
 
-fn known_spot(change: &Change<'_>, text: &str) -> Result<SpotId, ServiceError> {
+/// The spot of that name, with room for one more vehicle.
+async fn free_spot(
+    change: &Change<'_>,
+    job: &Job,
+    shop_id: &str,
+    text: &str,
+) -> Result<SpotId, ServiceError> {
     let spots = &change.shop.definition().parts().shop.parts().spots;
-    let spot = spots.iter().find(|spot| spot.id.as_str() == text);
-    spot.map(|spot| spot.id.clone()).ok_or_else(|| {
+    let Some(spot) = spots.iter().find(|spot| spot.id.as_str() == text) else {
         let known: Vec<_> = spots.iter().map(|spot| spot.id.as_str()).collect();
-        Fault::new(
-            "spot_id",
-            text,
-            format!("name a spot of the shop: {}", known.join(", ")),
-            "use one of these, or write the spot down in the shop's file",
-        )
-        .into()
-    })
+        let limit = format!("name a spot of the shop: {}", known.join(", "));
+        let remedy = "use one of these, or write the spot down in the shop's file";
+        return Err(Fault::new("spot_id", text, limit, remedy).into());
+    };
+    let there = present_jobs(change.tx, shop_id)
+        .await?
+        .into_iter()
+        .filter(|(_, other)| other.id != job.id)
+        .filter(|(_, other)| other.whereabouts == Some(Whereabouts::Spot(spot.id.clone())))
+        .count();
+    if there >= usize::try_from(spot.capacity).unwrap_or(usize::MAX) {
+        let limit =
+            format!("have room; it takes {} vehicle(s), and they stand there", spot.capacity);
+        return Err(Fault::new("spot_id", text, limit, "use another spot, or free this one").into());
+    }
+    Ok(spot.id.clone())
+}
+
+/// Notes who said where the vehicle stands, and where its keys are.
+fn moved(change: &Change<'_>, job: &mut Job, key_tag: &str) {
+    job.moved = Some(Moved { actor: change.actor.to_owned(), at: change.now });
+    if !key_tag.is_empty() {
+        key_tag.clone_into(&mut job.key_tag);
+    }
 }
 
 /// Notes that the vehicle was moved to a spot outside of the bays.
@@ -81,10 +110,13 @@ pub async fn move_vehicle(
     let call = JobCall::new(&request, app.clock.now())?;
     app.change_job(
         call,
-        (request.shop_id, request.spot_id),
-        |change, job, (shop_id, spot)| {
+        (request.shop_id, request.spot_id, request.key_tag),
+        |change, job, (shop_id, spot, key_tag)| {
             Box::pin(async move {
-                move_out(change, job, spot)?;
+                may_be_moved(change, job)?;
+                let spot = free_spot(change, job, shop_id, spot).await?;
+                job.whereabouts = Some(Whereabouts::Spot(spot));
+                moved(change, job, key_tag);
                 Ok(place_claims::leave_place(change.tx, shop_id, job.id.as_str()).await?)
             })
         },
@@ -93,7 +125,7 @@ pub async fn move_vehicle(
     .await
 }
 
-fn move_out(change: &Change<'_>, job: &mut Job, spot: &str) -> Result<(), ServiceError> {
+fn may_be_moved(change: &Change<'_>, job: &Job) -> Result<(), ServiceError> {
     if job.state != JobState::OnSite {
         return Err(not_in_state(job, "moved"));
     }
@@ -110,7 +142,6 @@ fn move_out(change: &Change<'_>, job: &mut Job, spot: &str) -> Result<(), Servic
         let sentence = format!("The adhesive cures; the vehicle may be moved from {at} on.");
         return Err(ServiceError::NotReady { sentences: vec![sentence] });
     }
-    job.whereabouts = Some(Whereabouts::Spot(known_spot(change, spot)?));
     Ok(())
 }
 
@@ -169,12 +200,27 @@ fn outside(
     }
     operation.done_outside_at = Some(change.now);
     let code = operation.code.clone();
-    let rules = &change.shop.definition().parts().call_rules;
-    let targets: Vec<_> = rules
+    let definition = change.shop.definition();
+    let rules: Vec<_> = definition
+        .parts()
+        .call_rules
         .iter()
         .filter(|rule| rule.knows(&code) && rule.holds_for(&job.vehicle))
-        .flat_map(|rule| rule.parts().undoes.iter().cloned())
         .collect();
+    let calls_glass = rules.iter().flat_map(|rule| &rule.parts().calls).any(|called| {
+        definition.procedure(&called.procedure).is_some_and(|one| one.kind() == TaskKind::Glass)
+    });
+    if calls_glass && adhesive.is_none() {
+        return Err(Fault::new(
+            "adhesive",
+            "absent",
+            "be given where glass was set",
+            "record product, instant, temperature, humidity and the adhesive maker's minutes",
+        )
+        .into());
+    }
+    let targets: Vec<_> =
+        rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();
     undo(job, &targets, None, &format!("operation {id} ({code}), done outside,"), change.now);
     if let Some(adhesive) = adhesive {
         job.adhesive = Some(adhesive.clone());

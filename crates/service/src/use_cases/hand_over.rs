@@ -101,7 +101,7 @@ async fn hand_over(
 /// The next technician fills the role in which the holder stands.
 fn fills_the_role(shop: &ShopSnapshot, held: &Held, next: &Technician) -> Result<(), ServiceError> {
     let role = role_of_the_holder(shop, held)?;
-    if next.fills(role) {
+    if next.fills(role, shop.date()) {
         return Ok(());
     }
     Err(Fault::new(

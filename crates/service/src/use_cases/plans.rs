@@ -31,11 +31,11 @@ use std::{collections::BTreeSet, sync::Arc};
 
 /// What a plan is made from, besides the shop itself.
 #[derive(Debug)]
-struct Today {
-    jobs: Vec<Job>,
-    holds: Vec<Hold>,
-    previous: Vec<Assignment>,
-    doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
+pub(super) struct Today {
+    pub(super) jobs: Vec<Job>,
+    pub(super) holds: Vec<Hold>,
+    pub(super) previous: Vec<Assignment>,
+    pub(super) doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
 }
 
 /// Plans the shop from now on and keeps the plan as its next revision.
@@ -69,7 +69,7 @@ pub async fn make_plan(
         .await
 }
 
-async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
+pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
     let jobs = present_jobs(tx, shop_id).await?;
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
@@ -89,7 +89,12 @@ pub(super) async fn present_jobs(
     shop_id: &str,
 ) -> Result<Vec<(v1::Job, Job)>, ServiceError> {
     let states = [v1::JobState::Expected, v1::JobState::OnSite];
-    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX).await?;
+    let messages = list_jobs(tx, shop_id, &states, None, JOBS_PLANNED_MAX + 1).await?;
+    if messages.len() > usize::try_from(JOBS_PLANNED_MAX).unwrap_or(usize::MAX) {
+        let limit = format!("have at most {JOBS_PLANNED_MAX} jobs that are expected or on site");
+        let remedy = "hand back or cancel the jobs that have ended";
+        return Err(Fault::new("shop_id", shop_id, limit, remedy).into());
+    }
     messages
         .into_iter()
         .map(|message| {

@@ -86,8 +86,8 @@ pub(super) fn record_of(
 }
 
 fn recorded_unit(shop: &ShopSnapshot, id: &str) -> v1::RecordedUnit {
-    let unit = UnitId::new(id).ok().and_then(|id| shop.unit(&id).cloned());
-    let until = unit.and_then(|unit| unit.verified_until);
+    let unit = UnitId::new(id).ok().and_then(|id| shop.unit_of(&id).cloned());
+    let until = unit.and_then(|unit| unit.parts().verified_until);
     v1::RecordedUnit {
         unit_id: id.to_owned(),
         verified_until: until.map(date_text).unwrap_or_default(),
@@ -134,8 +134,12 @@ fn statements(
         let question = holding.start_checks.iter().find(|one| one.check_id == answer.check_id);
         let question = question.map_or(answer.check_id.as_str(), |one| &one.question);
         let answered = if answer.met { "yes" } else { "no" };
-        let sentence = format!("{question} Answered {answered}. {}", answer.evidence);
-        statements.push(say("start-check", sentence.trim_end().to_owned(), Source::Told));
+        let seen = match answer.evidence.trim() {
+            "" => String::new(),
+            evidence => format!(": {evidence}"),
+        };
+        let sentence = format!("{question} Answered {answered}{seen}.");
+        statements.push(say("start-check", sentence, Source::Told));
     }
     for unit in &record.units {
         let until = match unit.verified_until.as_str() {

@@ -79,6 +79,7 @@ async fn apply(
     put_all(tx, shop_id, &definition.call_rules, now, &mut changes).await?;
     put_all(tx, shop_id, &definition.technicians, now, &mut changes).await?;
     put_all(tx, shop_id, &definition.units, now, &mut changes).await?;
+    put_all(tx, shop_id, &definition.accounts, now, &mut changes).await?;
     Ok((v1::ApplyShopResponse { changes: changes.list }, changes.audit))
 }
 

@@ -9,13 +9,13 @@ use crate::{
     app::App,
     error::ServiceError,
     snapshot::ShopSnapshot,
-    storage::{Done, holdings::save_holding},
+    storage::{Done, holdings::save_holding, place_claims::leave_place},
 };
 use baywright_api::{time::timestamp, v1};
 use baywright_core::{
-    demand::TaskKind,
+    demand::{Procedure, TaskKind, WorkPlace},
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, PrerequisiteId},
+    ids::{BayId, MethodId, PrerequisiteId, TaskId, UnitId},
     readiness::{ReadinessState, readiness, undo},
     work::{Job, Task, TaskEvent, TaskState},
 };
@@ -53,6 +53,7 @@ async fn start(
         .map_err(|refused| ServiceError::illegal_step(held.task.as_str(), refused))?;
     still_holds(tx, shop, holder, &held).await?;
     let Held { mut holding, loaded, task } = held;
+    let holding_before = holding.clone();
     let given = matched(&holding.start_checks, answers)?;
     let mut job = loaded.job;
     sign_off_answers(&mut job, &given, holder.call.actor(), now);
@@ -67,19 +68,26 @@ async fn start(
     holding.answers = given;
     holding.started_time = Some(timestamp(now));
     save_holding(tx, &holding).await?;
+    if is_on_the_road(shop, &job, &task, &holding.method_id) {
+        // The vehicle leaves the bay, and somebody else may have it.
+        job.whereabouts = None;
+        leave_place(tx, holder.call.shop_id().as_str(), job.id.as_str()).await?;
+    }
     let after = save_job(tx, holder.call.shop_id(), &job, Some(&loaded.message)).await?;
     let reply = v1::StartTaskResponse { holding: Some(holding.clone()) };
     Ok(Done::new(reply)
         .changed("job", job.id.as_str(), Some(&loaded.message), Some(&after))
-        .changed("holding", holding.fence.to_string(), None, Some(&holding)))
+        .changed("holding", holding.fence.to_string(), Some(&holding_before), Some(&holding)))
+}
+
+fn is_on_the_road(shop: &ShopSnapshot, job: &Job, task: &TaskId, method_id: &str) -> bool {
+    let procedure = job.task(task).and_then(|task| shop.definition().procedure(&task.procedure));
+    let mut methods = procedure.into_iter().flat_map(Procedure::methods);
+    methods.any(|one| one.id().as_str() == method_id && one.place() == WorkPlace::Road)
 }
 
 /// Takes the step, and undoes what the task undoes from its start on.
-fn begin(
-    job: &mut Job,
-    id: &baywright_core::ids::TaskId,
-    now: DateTime<Utc>,
-) -> Result<(), ServiceError> {
+fn begin(job: &mut Job, id: &TaskId, now: DateTime<Utc>) -> Result<(), ServiceError> {
     let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     task.step(TaskEvent::Start)
         .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
@@ -110,9 +118,9 @@ async fn still_holds(
         sentences.extend(ready.reasons.into_iter().map(|reason| reason.sentence));
     }
     for unit in &held.holding.unit_ids {
-        let known = shop.definition().parts().units.iter().find(|one| one.id.as_str() == unit);
-        if !known.is_some_and(|one| one.is_verified_on(shop.date())) {
-            sentences.push(format!("The verification of unit {unit} no longer counts."));
+        let known = UnitId::new(unit).ok().and_then(|piece| shop.unit_of(&piece));
+        if !known.is_some_and(|one| one.is_usable_on(shop.date())) {
+            sentences.push(format!("Unit {unit} is away, or its verification no longer counts."));
         }
     }
     if let Some(place) = &held.holding.place {

@@ -45,6 +45,7 @@ write_requests! {
     DecideOperationRequest = "DecideOperation" by actor;
     SignOffPrerequisiteRequest = "SignOffPrerequisite" by actor;
     UpdatePrerequisiteRequest = "UpdatePrerequisite" by actor;
+    UpdateJobRequest = "UpdateJob" by actor;
     RecordArrivalRequest = "RecordArrival" by actor;
     MoveVehicleRequest = "MoveVehicle" by actor;
     RecordOutsideWorkRequest = "RecordOutsideWork" by actor;
@@ -115,6 +116,7 @@ job_requests! {
     DecideOperationRequest
     SignOffPrerequisiteRequest
     UpdatePrerequisiteRequest
+    UpdateJobRequest
     RecordArrivalRequest
     MoveVehicleRequest
     RecordOutsideWorkRequest

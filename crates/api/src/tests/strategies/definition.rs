@@ -17,17 +17,18 @@ use baywright_core::floor::{
     Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
 };
 use baywright_core::ids::{
-    BayId, CallRuleId, DaylightOpeningId, MethodId, ObstructionId, OperationCode, PrerequisiteId,
-    ProcedureId, RoleId, ShopId, SpotId, StartCheckId, StationId, SurveyId, TaskId, TechnicianId,
-    UnitId, UnitKindId, VehicleClassId, ZoneId,
+    AccountId, BayId, CallRuleId, DaylightOpeningId, MethodId, ObstructionId, OperationCode,
+    PrerequisiteId, ProcedureId, RoleId, ShopId, SpotId, StartCheckId, StationId, SurveyId, TaskId,
+    TechnicianId, UnitId, UnitKindId, VehicleClassId, ZoneId,
 };
 use baywright_core::shop::{
-    PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Spot, Technician,
-    TechnicianDraft, Unit,
+    Account, DatedRole, PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Spot,
+    Technician, TechnicianDraft, Unit, UnitAbsence, UnitDraft,
 };
 use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
 use baywright_core::work::{AskedWhen, CallRule, CallRuleDraft, CalledPrerequisite, CalledTask};
 
+use chrono::NaiveDate;
 use proptest::collection::{btree_map, btree_set, vec};
 use proptest::option::of;
 use proptest::prelude::*;
@@ -281,13 +282,40 @@ pub(crate) const ZONE: &str = "Asia/Kolkata";
 pub(crate) fn technician() -> impl Strategy<Value = Technician> {
     let roles = btree_set(name(RoleId::new), 1..4);
     (name(TechnicianId::new), line(), roles, hours(ZONE)).prop_map(|(id, title, roles, shift)| {
-        Technician::new(TechnicianDraft { id, title, roles, shift }).unwrap()
+        let dated_roles = roles
+            .iter()
+            .map(|role| DatedRole {
+                role: role.clone(),
+                from: None,
+                until: NaiveDate::from_ymd_opt(2027, 1, 1),
+            })
+            .collect();
+        Technician::new(TechnicianDraft { id, title, roles, dated_roles, shift }).unwrap()
     })
 }
 
 pub(crate) fn unit() -> impl Strategy<Value = Unit> {
-    (name(UnitId::new), name(UnitKindId::new), of(date()))
-        .prop_map(|(id, kind, verified_until)| Unit { id, kind, verified_until })
+    let away = (date(), of(Just(())), line()).prop_map(|(from, back, reason)| UnitAbsence {
+        from,
+        back: back.and_then(|()| from.succ_opt()),
+        reason,
+    });
+    let names = (name(UnitId::new), name(UnitKindId::new), line());
+    (names, of(date()), 1_u32..=100, vec(away, 0..3)).prop_map(
+        |((id, kind, verification_document), verified_until, count, absences)| {
+            let draft =
+                UnitDraft { id, kind, verified_until, verification_document, count, absences };
+            Unit::new(draft).unwrap()
+        },
+    )
+}
+
+pub(crate) fn account() -> impl Strategy<Value = Account> {
+    (name(AccountId::new), line(), line()).prop_map(|(id, title, party)| Account {
+        id,
+        title,
+        party,
+    })
 }
 
 pub(crate) fn shop() -> impl Strategy<Value = Shop> {
@@ -314,10 +342,10 @@ pub(crate) fn shop() -> impl Strategy<Value = Shop> {
 
 /// A definition whose rules name only what it has.
 pub(crate) fn definition() -> impl Strategy<Value = ShopDefinition> {
-    let parts = (shop(), bay(), vehicle_class(), procedure(), technician(), unit());
+    let parts = (shop(), bay(), vehicle_class(), procedure(), technician(), unit(), account());
     let rules = (names(CallRuleId::new, 3), names(TaskId::new, 2), document());
     (parts, rules).prop_map(|(parts, (rules, tasks, document))| {
-        let (shop, bay, class, procedure, technician, unit) = parts;
+        let (shop, bay, class, procedure, technician, unit, account) = parts;
         let call = |task: TaskId| CalledTask {
             task,
             procedure: procedure.id().clone(),
@@ -349,6 +377,7 @@ pub(crate) fn definition() -> impl Strategy<Value = ShopDefinition> {
             call_rules,
             technicians: vec![technician],
             units: vec![unit],
+            accounts: vec![account],
         })
         .unwrap()
     })

@@ -12,8 +12,8 @@ use baywright_core::ids::{
 use baywright_core::vin::Vin;
 use baywright_core::work::{
     Adhesive, AdhesiveDraft, ArrivalKind, AskedWhen, Decision, Estimate, EstimateDraft,
-    EstimateLine, FoundCode, HandBackException, Job, JobState, Operation, OperationState, Place,
-    Prerequisite, PrerequisiteState, SignOff, Sublet, Task, TaskState, Undone, Vehicle,
+    EstimateLine, FoundCode, HandBackException, Job, JobState, Moved, Operation, OperationState,
+    Place, Prerequisite, PrerequisiteState, SignOff, Sublet, Task, TaskState, Undone, Vehicle,
     Whereabouts,
 };
 use chrono::TimeDelta;
@@ -215,6 +215,8 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
             adhesive,
             exceptions,
             cancellation,
+            key_tag: "K-7".to_owned(),
+            moved: arrived_at.map(|at| Moved { actor: "ada".to_owned(), at }),
         }
     })
 }

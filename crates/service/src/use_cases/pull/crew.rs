@@ -4,7 +4,7 @@ use super::Floor;
 use baywright_core::{
     demand::Method,
     ids::{RoleId, TechnicianId, UnitId},
-    shop::Technician,
+    shop::{Technician, Unit},
     shop_day::Assignment,
 };
 
@@ -32,11 +32,12 @@ pub(super) fn gather(
             .parts()
             .units
             .iter()
-            .filter(|unit| unit.kind == *kind && unit.is_verified_on(floor.shop.date()))
+            .filter(|unit| unit.parts().kind == *kind && unit.is_usable_on(floor.shop.date()))
+            .flat_map(Unit::pieces)
             .collect();
-        of_kind.sort_by_key(|unit| planned.is_none_or(|planned| !planned.units.contains(&unit.id)));
-        let free = of_kind.iter().find(|unit| {
-            !units.contains(&unit.id) && !floor.held.contains_key(&format!("unit:{}", unit.id))
+        of_kind.sort_by_key(|piece| planned.is_none_or(|planned| !planned.units.contains(piece)));
+        let free = of_kind.iter().find(|piece| {
+            !units.contains(piece) && !floor.held.contains_key(&format!("unit:{piece}"))
         });
         let Some(free) = free else {
             return Err(if of_kind.is_empty() {
@@ -45,7 +46,7 @@ pub(super) fn gather(
                 format!("Every unit of kind {kind} is in use.")
             });
         };
-        units.push(free.id.clone());
+        units.push(free.clone());
     }
     Ok(Crew { technicians, units })
 }
@@ -59,7 +60,7 @@ fn fill_roles(
 ) -> Result<Vec<TechnicianId>, String> {
     let puller = floor.technician;
     let mut missing = None;
-    for own in (0..roles.len()).filter(|&index| puller.fills(&roles[index])) {
+    for own in (0..roles.len()).filter(|&index| puller.fills(&roles[index], floor.shop.date())) {
         let mut chosen: Vec<Option<&Technician>> = vec![None; roles.len()];
         chosen[own] = Some(puller);
         match fill_rest(floor, roles, planned, &mut chosen) {
@@ -91,7 +92,7 @@ fn fill_rest<'a>(
         .parts()
         .technicians
         .iter()
-        .filter(|one| one.fills(role) && is_free(floor, one))
+        .filter(|one| one.fills(role, floor.shop.date()) && is_free(floor, one))
         .filter(|one| !chosen.iter().flatten().any(|taken| taken.id() == one.id()))
         .collect();
     able.sort_by_key(|one| planned.is_none_or(|planned| !planned.technicians.contains(one.id())));

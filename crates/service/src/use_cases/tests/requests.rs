@@ -11,7 +11,7 @@ use crate::{
     use_cases::{cancelling, hand_over, sublets, work_pause},
 };
 use baywright_api::v1::{self, ErrorReason, Outcome};
-use prost::Message;
+use prost::Message as _;
 
 const TASK: &str = "front-radar";
 const NEVER: &str = "never-opened";

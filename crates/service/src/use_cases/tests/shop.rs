@@ -114,6 +114,7 @@ impl TestShop {
             estimate: Some(estimate),
             request_id: request_id(),
             actor: "desk".to_owned(),
+            ..v1::SubmitEstimateRequest::default()
         };
         estimates::submit_estimate(&self.app, request).await
     }

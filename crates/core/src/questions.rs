@@ -1,0 +1,16 @@
+//! The questions asked all day: whom to chase, what will be late, which bay is free, what runs out.
+//!
+//! Each is a pure function of the shop's state at an instant.
+
+mod chase;
+mod expiry;
+mod finish;
+mod free_place;
+
+pub use chase::{Chase, ChaseItem, chases};
+pub use expiry::{Expiring, ExpiringKind, expiring};
+pub use finish::{ProjectedFinish, projected_finishes};
+pub use free_place::{FreePlace, FreePlaceAsked, free_places};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,156 @@
+//! The demonstration: one invented shop on one invented Tuesday, behind the real service.
+//!
+//! The shop's files are part of the program. The service starts on a fresh database with its clock
+//! at that morning; then everything that a shop's people would send is sent through the contract,
+//! over the socket, and what comes back is printed. Nothing takes a way that a caller from outside
+//! could not take.
+
+mod caller;
+mod day;
+mod files;
+mod home;
+mod report;
+mod show;
+
+pub use files::FileError;
+
+use crate::{
+    clock::Clock,
+    handlers,
+    serve::{ListenAddress, ServeError, ServeOptions, Service, told_to_stop},
+};
+use chrono::{DateTime, Utc};
+use home::Home;
+use std::{
+    io::{self, Write as _},
+    net::SocketAddr,
+    path::PathBuf,
+};
+use tokio::task::JoinError;
+use tokio_util::sync::CancellationToken;
+
+/// The morning of the demonstration: a Tuesday, 07:30 in the shop's own time.
+pub const MORNING: &str = "2026-05-05T07:30:00+01:00";
+
+/// The shop's name in every call.
+const SHOP_ID: &str = "demo";
+
+/// How the demonstration runs.
+#[derive(Debug, Clone)]
+pub struct DemoOptions {
+    /// Where to listen.
+    pub listen: ListenAddress,
+    /// The database file to keep; a temporary one, removed at the end, where none is named.
+    pub database: Option<PathBuf>,
+    /// Whether to end as soon as the day is printed.
+    pub once: bool,
+    /// When the service's clock begins.
+    pub clock_start: DateTime<Utc>,
+}
+
+/// Why the demonstration does not run.
+#[derive(Debug, thiserror::Error)]
+pub enum DemoError {
+    /// There is nowhere to put the database.
+    #[error("no temporary folder can be used; name a database file with --database PATH")]
+    Folder(#[source] io::Error),
+    /// The temporary folder stays.
+    #[error("the demo's temporary folder cannot be removed; remove it by hand")]
+    NotRemoved(#[source] io::Error),
+    /// Another process has the address.
+    #[error(
+        "{address} is taken by another process; end that one, or let the demo take any free port \
+         with --listen 127.0.0.1:0"
+    )]
+    Taken {
+        /// The address.
+        address: SocketAddr,
+    },
+    /// The database holds the demo shop already.
+    #[error(
+        "the database {} holds the demo shop already; name a new file, or leave --database out",
+        database.display()
+    )]
+    HeldAlready {
+        /// The database file.
+        database: PathBuf,
+    },
+    /// The service cannot run.
+    #[error(transparent)]
+    Serve(#[from] ServeError),
+    /// The service was started but does not answer.
+    #[error("the service that was just started cannot be reached")]
+    Unreached(#[from] tonic::transport::Error),
+    /// A call was refused.
+    #[error("{what} was refused: {sentence}")]
+    Refused {
+        /// The call in words.
+        what: String,
+        /// The service's sentence.
+        sentence: String,
+    },
+    /// A file of the demonstration has faults.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// The day cannot be printed, or signals to stop cannot be received.
+    #[error("the process cannot talk to its surroundings")]
+    Surroundings(#[source] io::Error),
+    /// The service's own task came to a bad end.
+    #[error("the service ended by itself")]
+    Ended(#[from] JoinError),
+}
+
+/// Runs the demonstration until the process is told to stop, or only until the day is printed.
+///
+/// # Errors
+/// [`DemoError`] when something of it does not run.
+pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
+    let stop = told_to_stop().map_err(DemoError::Surroundings)?;
+    tokio::pin!(stop);
+    let home = Home::new(options.database.clone())?;
+    let service = start(&options, &home).await?;
+    let address = service.address();
+    let ending = CancellationToken::new();
+    let mut serving = tokio::spawn(service.run_until(ending.clone().cancelled_owned()));
+    let shown = tokio::select! {
+        shown = print_day(address, &home, options.once) => shown.map(|()| options.once),
+        () = &mut stop => Ok(true),
+    };
+    if matches!(shown, Ok(false)) {
+        tokio::select! {
+            ended = &mut serving => return Ok(ended??),
+            () = &mut stop => {}
+        }
+    }
+    ending.cancel();
+    let served = serving.await?;
+    home.leave()?;
+    shown?;
+    Ok(served?)
+}
+
+async fn start(options: &DemoOptions, home: &Home) -> Result<Service, DemoError> {
+    let serve = ServeOptions {
+        clock: Clock::beginning_at(options.clock_start),
+        ..ServeOptions::new(home.database().to_owned(), options.listen)
+    };
+    Service::start(serve, handlers::routes).await.map_err(|error| match error {
+        ServeError::Listen { address, source } if source.kind() == io::ErrorKind::AddrInUse => {
+            DemoError::Taken { address }
+        }
+        other => other.into(),
+    })
+}
+
+async fn print_day(address: SocketAddr, home: &Home, once: bool) -> Result<(), DemoError> {
+    let caller = caller::Caller::connect(address).await?;
+    if caller.knows_shop(SHOP_ID).await? {
+        return Err(DemoError::HeldAlready { database: home.database().to_owned() });
+    }
+    day::set_up(&caller).await?;
+    let seen = show::look(&caller).await?;
+    let mut text = report::text(&seen, address);
+    text.push_str(&report::ending(&home.sentence(), once));
+    let mut stdout = io::stdout();
+    stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(DemoError::Surroundings)
+}
