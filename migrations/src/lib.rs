@@ -9,6 +9,7 @@
 mod m0001_definitions;
 mod m0002_jobs;
 mod m0003_evidence;
+mod m0004_record_chain;
 
 use sea_orm_migration::{
     MigrationName, MigrationTrait, MigratorTrait, SchemaManager,
@@ -26,6 +27,7 @@ impl MigratorTrait for Migrator {
             Box::new(Step { name: "m0001_definitions", up: m0001_definitions::UP }),
             Box::new(Step { name: "m0002_jobs", up: m0002_jobs::UP }),
             Box::new(Step { name: "m0003_evidence", up: m0003_evidence::UP }),
+            Box::new(m0004_record_chain::RecordChain),
         ]
     }
 }

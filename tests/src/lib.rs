@@ -1,6 +1,7 @@
-//! What the whole-system checks share: the plans' referee, a generator of planning problems and the
-//! judging of reference cases.
+//! What the whole-system checks share: the plans' referee, a generator of planning problems, the
+//! judging of reference cases, and the running service with its callers.
 
 pub mod generator;
 pub mod referee;
 pub mod reference;
+pub mod system;

@@ -10,6 +10,7 @@ mod cases;
 mod compare;
 mod floor_plane;
 mod kind;
+mod placement;
 mod run;
 mod sun;
 mod vin;
@@ -33,4 +34,5 @@ pub const KINDS: &[Kind] = &[
     sun::RISE_AND_SET,
     sun::WINDOW,
     sun::SUN_FREE,
+    placement::PLACEMENT,
 ];

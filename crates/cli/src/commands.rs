@@ -3,6 +3,7 @@
 mod accept;
 mod apply;
 mod arrive;
+mod audit;
 mod cancel;
 mod cancel_task;
 mod change;
@@ -30,6 +31,8 @@ mod plan;
 mod prerequisite;
 mod put_back;
 mod record;
+mod record_correct;
+mod records_verify;
 mod redo;
 mod resume;
 mod sign_off;
@@ -40,6 +43,7 @@ mod sublet_end;
 mod survey;
 mod today;
 mod units;
+mod watch;
 mod whereabouts;
 
 use crate::answer;
@@ -93,6 +97,10 @@ pub(crate) enum Command {
     Holdings(holdings::Holdings),
     HandBack(hand_back::HandBack),
     Record(record::Record),
+    RecordsVerify(records_verify::RecordsVerify),
+    RecordCorrect(record_correct::RecordCorrect),
+    Audit(audit::Audit),
+    Watch(watch::Watch),
     Solve(solve::Solve),
 }
 
@@ -138,6 +146,10 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Holdings(command) => command.run(&session).await,
         Command::HandBack(command) => command.run(&session).await,
         Command::Record(command) => command.run(&session).await,
+        Command::RecordsVerify(command) => command.run(&session).await,
+        Command::RecordCorrect(command) => command.run(&session).await,
+        Command::Audit(command) => command.run(&session).await,
+        Command::Watch(command) => command.run(&session).await,
     }
 }
 

@@ -27,6 +27,8 @@ pub(crate) enum Failure {
     ProblemFaults { path: PathBuf, faults: Vec<String> },
     /// The planner has no plan to give.
     NoPlan { sentence: String },
+    /// A chain of records does not fit.
+    NotProved { sentence: String, proved: u64 },
     /// The service cannot be reached or did not answer.
     Unreachable { server: String, cause: String },
     /// Standard output cannot be written.
@@ -49,6 +51,7 @@ impl Failure {
             | Self::NothingReady { .. }
             | Self::NotHeld { .. }
             | Self::NoPlan { .. }
+            | Self::NotProved { .. }
             | Self::Reply(_) => 1,
             Self::Usage { .. }
             | Self::FileAccess { .. }
@@ -103,6 +106,12 @@ impl fmt::Display for Failure {
             Self::NoPlan { sentence } => write!(
                 f,
                 "error: {sentence}.\nhint: give more epochs, or let jobs be left out with leave_out_cost."
+            ),
+            Self::NotProved { sentence, proved } => write!(
+                f,
+                "error: {sentence}\n\
+                 hint: the records up to number {proved} fit; keep the database file and its backups as they are, and find out who \
+                 had access to them."
             ),
             Self::Unreachable { server, cause } => write!(
                 f,

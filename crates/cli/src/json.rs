@@ -6,6 +6,19 @@ use prost_reflect::{DescriptorPool, DynamicMessage, SerializeOptions};
 
 /// The message of that name in `baywright.v1`, as indented JSON.
 pub(crate) fn text<M: Message>(name: &str, message: &M) -> Result<String, Failure> {
+    written(name, message, serde_json::Serializer::pretty(Vec::new()))
+}
+
+/// The same on one line, for one of many.
+pub(crate) fn line<M: Message>(name: &str, message: &M) -> Result<String, Failure> {
+    written(name, message, serde_json::Serializer::new(Vec::new()))
+}
+
+fn written<M: Message, F: serde_json::ser::Formatter>(
+    name: &str,
+    message: &M,
+    mut serializer: serde_json::Serializer<Vec<u8>, F>,
+) -> Result<String, Failure> {
     let refuse = |what: String| Failure::Reply(format!("{name}: {what}"));
     let pool = DescriptorPool::decode(baywright_api::CONTRACT_DESCRIPTOR_SET)
         .map_err(|error| refuse(error.to_string()))?;
@@ -14,12 +27,10 @@ pub(crate) fn text<M: Message>(name: &str, message: &M) -> Result<String, Failur
         .ok_or_else(|| refuse("not in the contract".to_owned()))?;
     let dynamic = DynamicMessage::decode(descriptor, message.encode_to_vec().as_slice())
         .map_err(|error| refuse(error.to_string()))?;
-    let mut json = Vec::new();
-    let mut serializer = serde_json::Serializer::pretty(&mut json);
     dynamic
         .serialize_with_options(&mut serializer, &SerializeOptions::new())
         .map_err(|error| refuse(error.to_string()))?;
-    String::from_utf8(json).map_err(|error| refuse(error.to_string()))
+    String::from_utf8(serializer.into_inner()).map_err(|error| refuse(error.to_string()))
 }
 
 #[cfg(test)]

@@ -91,6 +91,8 @@ fn hint(reason: &str) -> Option<&'static str> {
         ErrorReason::DeadlineExceeded => {
             "it may have taken effect: repeat it with the same --request-id to learn the answer."
         }
+        ErrorReason::WatchEnded => "go on with `baywright watch --after TOKEN`.",
+        ErrorReason::TooManyWatchers => "close a watch that nobody reads, or come again later.",
     };
     Some(hint)
 }

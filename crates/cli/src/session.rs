@@ -19,8 +19,20 @@ const TRIES: u32 = 4;
 const FIRST_PAUSE: Duration = Duration::from_millis(150);
 /// How long a connection may take.
 const CONNECT_LIMIT: Duration = Duration::from_secs(5);
+/// How often a connection in use is asked whether it still lives.
+const KEEPALIVE_INTERVAL: Duration = Duration::from_secs(30);
+/// How long the answer to that may take.
+const KEEPALIVE_LIMIT: Duration = Duration::from_secs(10);
 /// How long an answer may take; making a plan takes longest.
 const ANSWER_LIMIT: Duration = Duration::from_mins(3);
+
+/// Why a stream did not open or ended.
+#[derive(Debug)]
+pub(crate) struct Fault {
+    /// Whether it is worth while to try again.
+    pub(crate) passes: bool,
+    pub(crate) failure: Failure,
+}
 
 /// Everything that a command needs for its calls.
 #[derive(Debug)]
@@ -44,7 +56,11 @@ impl Session {
         })?;
         Ok(Self {
             server: global.server.clone(),
-            channel: endpoint.connect_timeout(CONNECT_LIMIT).connect_lazy(),
+            channel: endpoint
+                .connect_timeout(CONNECT_LIMIT)
+                .http2_keep_alive_interval(KEEPALIVE_INTERVAL)
+                .keep_alive_timeout(KEEPALIVE_LIMIT)
+                .connect_lazy(),
             shop: global.shop.clone(),
             actor: global.actor(),
             request_id: global.request_id.unwrap_or_else(Uuid::new_v4),
@@ -118,6 +134,23 @@ impl Session {
             }
         }
         Err(self.failure(Status::unavailable("no answer")))
+    }
+
+    /// Opens a stream, once and without a deadline. Whether a fault of it passes by itself, and what
+    /// it is otherwise.
+    pub(crate) async fn open<Q, R, F>(&self, message: Q, send: F) -> Result<R, Fault>
+    where
+        F: AsyncFn(Channel, Request<Q>) -> Result<Response<R>, Status>,
+    {
+        match send(self.channel.clone(), Request::new(message)).await {
+            Ok(response) => Ok(response.into_inner()),
+            Err(status) => Err(self.fault(status)),
+        }
+    }
+
+    /// What a status of a stream comes to.
+    pub(crate) fn fault(&self, status: Status) -> Fault {
+        Fault { passes: may_repeat(&status), failure: self.failure(status) }
     }
 
     fn failure(&self, status: Status) -> Failure {

@@ -1,5 +1,7 @@
 //! How answers look as plain text.
 
+pub(crate) mod audit;
+pub(crate) mod change;
 pub(crate) mod day;
 pub(crate) mod fit;
 pub(crate) mod holding;

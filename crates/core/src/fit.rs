@@ -9,18 +9,25 @@
 
 mod clear_floor;
 mod finding;
+mod free;
 mod level;
 mod light;
+mod margins;
 mod placement;
 mod sentence;
 mod site;
 mod surroundings;
+mod tape;
 
 pub use finding::{Detail, Finding, NeedKind, Neighbour, Quantity, Unit, Verdict};
+pub use free::{FREE_POSES_MAX, FreeHeading, FreePlacement, free_placements};
 pub use level::{LEVEL_COVER_SHARE_MIN, LEVEL_POINTS_MIN};
 pub use light::LIGHT_READINGS_MIN;
+pub use margins::{Side, SideMargin};
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
+pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
 
+use crate::axes::PoseFloor;
 use crate::demand::{Method, VehicleClass, WorkPlace, ZoneNeed, ZoneShape};
 use crate::floor::{Bay, Station};
 use crate::survey::{Survey, WheelPlane};
@@ -77,19 +84,29 @@ pub fn fit(
     }
 }
 
-/// Every finding at one station: the body first, then the zones in their order.
 fn at_station(
     method: &Method,
     vehicle: &VehicleClass,
     site: &Site<'_>,
     station: &Station,
 ) -> StationFindings {
-    let body = ZoneShape::of_body(vehicle).placed(&station.pose);
+    let findings = findings_at(method, vehicle, site, &station.pose);
+    StationFindings { station: station.id.clone(), pose: station.pose, findings }
+}
+
+/// Every finding at one pose: the body first, then the zones in their order.
+fn findings_at(
+    method: &Method,
+    vehicle: &VehicleClass,
+    site: &Site<'_>,
+    pose: &PoseFloor,
+) -> Vec<Finding> {
+    let body = ZoneShape::of_body(vehicle).placed(pose);
     let mut findings = clear_floor::body(site, &body, vehicle.height_mm());
     for zone in method.zones() {
         match zone.shape_for(vehicle) {
             Ok(shape) => {
-                let zone_floor = shape.placed(&station.pose);
+                let zone_floor = shape.placed(pose);
                 for need in zone.needs() {
                     let found = site.judge(need, &zone_floor);
                     findings.extend(found.into_iter().map(|finding| finding.of_zone(zone.id())));
@@ -101,7 +118,7 @@ fn at_station(
             }
         }
     }
-    StationFindings { station: station.id.clone(), pose: station.pose, findings }
+    findings
 }
 
 fn placement_at(

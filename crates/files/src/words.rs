@@ -72,6 +72,7 @@ words! {
     EvidenceSource "EVIDENCE_SOURCE_",
     FindingVerdict "FINDING_VERDICT_",
     ChangeKind "CHANGE_KIND_",
+    ThingChange "THING_CHANGE_",
 }
 
 #[cfg(test)]

@@ -1,6 +1,9 @@
 //! What every handler shares.
 
-use crate::{clock::Clock, snapshot::Snapshots, storage::Database};
+use crate::{clock::Clock, limits::WATCHERS_MAX, snapshot::Snapshots, storage::Database};
+use std::sync::Arc;
+use tokio::sync::Semaphore;
+use tokio_util::sync::CancellationToken;
 
 /// The database, the clock and what was computed about each shop; cheap to clone.
 #[derive(Debug, Clone)]
@@ -11,11 +14,21 @@ pub struct App {
     pub clock: Clock,
     /// Shops as they were last read, with their fits.
     pub snapshots: Snapshots,
+    /// Cancelled when the service stops: streams end then.
+    pub stopping: CancellationToken,
+    /// One permit for each watch that may still be opened.
+    pub watchers: Arc<Semaphore>,
 }
 
 impl App {
     /// What handlers share, before anything was computed.
     pub fn new(database: Database, clock: Clock) -> Self {
-        Self { database, clock, snapshots: Snapshots::default() }
+        Self {
+            database,
+            clock,
+            snapshots: Snapshots::default(),
+            stopping: CancellationToken::new(),
+            watchers: Arc::new(Semaphore::new(WATCHERS_MAX)),
+        }
     }
 }

@@ -134,6 +134,46 @@ pub enum ServiceError {
     /// The caller's deadline passed first.
     #[error("the deadline passed; send the same request again to learn whether it took effect")]
     DeadlineExceeded,
+    /// A watch ended that may go on.
+    #[error("the watch ended, {}; ask again with the resume token", cause.words())]
+    WatchEnded {
+        /// Why.
+        cause: WatchEnd,
+        /// Where to go on.
+        resume_token: String,
+    },
+    /// No further watch is possible now.
+    #[error("{most} watches are open, as many as there may be; come again later")]
+    TooManyWatchers {
+        /// How many there may be.
+        most: usize,
+    },
+}
+
+/// Why the service ends a watch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WatchEnd {
+    /// The service stops.
+    Stopping,
+    /// The longest life of a stream is over.
+    Life,
+}
+
+impl WatchEnd {
+    /// The name that the contract documents.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Stopping => "stopping",
+            Self::Life => "life",
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Stopping => "because the service stops",
+            Self::Life => "because its longest life is over",
+        }
+    }
 }
 
 fn first_of(sentences: &[String]) -> &str {
@@ -172,6 +212,8 @@ impl ServiceError {
             Self::Internal(_) => ErrorReason::Internal,
             Self::NoFittingBay { .. } => ErrorReason::NoFittingBay,
             Self::DeadlineExceeded => ErrorReason::DeadlineExceeded,
+            Self::WatchEnded { .. } => ErrorReason::WatchEnded,
+            Self::TooManyWatchers { .. } => ErrorReason::TooManyWatchers,
         }
     }
 }

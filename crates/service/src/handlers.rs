@@ -3,14 +3,17 @@
 //! [`routes`] is the one place where they are registered. Health and reflection are added where the
 //! service starts.
 
+mod audit;
 mod day;
 mod fit;
 mod hand_back;
 mod job;
 mod plan;
+mod record;
 mod shop;
 mod survey;
 mod task;
+mod watch;
 mod work;
 
 use crate::{
@@ -19,11 +22,12 @@ use crate::{
     limits::{MESSAGE_BYTES_IN_MAX, MESSAGE_BYTES_OUT_MAX},
 };
 use baywright_api::v1::{
-    day_service_server::DayServiceServer, fit_service_server::FitServiceServer,
-    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
-    plan_service_server::PlanServiceServer, shop_service_server::ShopServiceServer,
+    audit_service_server::AuditServiceServer, day_service_server::DayServiceServer,
+    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
+    job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
+    record_service_server::RecordServiceServer, shop_service_server::ShopServiceServer,
     survey_service_server::SurveyServiceServer, task_service_server::TaskServiceServer,
-    work_service_server::WorkServiceServer,
+    watch_service_server::WatchServiceServer, work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -46,7 +50,10 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
         .add_service(limited!(TaskServiceServer, task::TaskHandlers(app.clone())))
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
-        .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app)))
+        .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app.clone())))
+        .add_service(limited!(RecordServiceServer, record::RecordHandlers(app.clone())))
+        .add_service(limited!(AuditServiceServer, audit::AuditHandlers(app.clone())))
+        .add_service(limited!(WatchServiceServer, watch::WatchHandlers(app)))
 }
 
 /// The answer of a use case as the answer of a call.

@@ -6,5 +6,6 @@
 mod deadline;
 mod panic;
 
+pub(crate) use deadline::deadline_asked;
 pub use deadline::{Deadline, DeadlineLayer};
 pub use panic::{PanicResponse, panic_layer};

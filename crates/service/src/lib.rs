@@ -15,4 +15,5 @@ pub mod limits;
 pub mod serve;
 pub mod snapshot;
 pub mod storage;
+pub mod things;
 pub mod use_cases;

@@ -57,3 +57,92 @@ pub const PLAN_EPOCHS_USUAL: u64 = 8;
 
 /// Epochs of the search for a plan that a caller may ask for.
 pub const PLAN_EPOCHS_MAX: u64 = 1_000;
+
+/// Watches open at the same time, in the whole service.
+pub const WATCHERS_MAX: usize = 64;
+
+/// The longest life of one stream of a watch; its caller goes on with the resume token.
+pub const WATCH_LIFE_MAX: Duration = Duration::from_hours(1);
+
+/// Changes that a watch reads ahead of its caller.
+pub const WATCH_AHEAD_MAX: u32 = 100;
+
+/// How often a watch looks for changes by itself, should a wake-up be lost.
+pub const WATCH_POLL: Duration = Duration::from_secs(5);
+
+/// How long a watch that was woken waits for further changes, so that a burst is read at once.
+pub const WATCH_PAUSE: Duration = Duration::from_millis(20);
+
+/// Changed fields that one entry of the audit trail lists.
+pub const AUDIT_FIELDS_MAX: usize = 200;
+
+/// Characters of one value in the audit trail as it is listed.
+pub const AUDIT_VALUE_CHARS_MAX: usize = 2_000;
+
+/// Bytes after which a page of the audit trail ends early.
+pub const AUDIT_PAGE_BYTES_MAX: usize = 4 << 20;
+
+/// Conditions records that one call verifies.
+pub const RECORDS_VERIFIED_MAX: u64 = 50_000;
+
+/// Conditions records that a verification holds in memory.
+pub const RECORDS_VERIFIED_AT_ONCE: u32 = 200;
+
+/// Characters of a reason or statement of a correction.
+pub const CORRECTION_CHARS_MAX: usize = 1_000;
+
+/// Statements of a correction.
+pub const CORRECTION_STATEMENTS_MAX: usize = 50;
+
+/// How long the answer of a write is kept for a repeat with the same request id.
+pub const REPLIES_KEPT: Duration = Duration::from_hours(30 * 24);
+
+/// How often answers that are older are removed, from the start of the service on.
+pub const PRUNE_INTERVAL: Duration = Duration::from_hours(24);
+
+/// Answers removed in one transaction, so that no caller waits long.
+pub const PRUNED_AT_ONCE: u32 = 1_000;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// The row of a limit in the guide, as its constants say it.
+    #[rstest]
+    #[case("message to the service", format!("{} MiB", MESSAGE_BYTES_IN_MAX >> 20))]
+    #[case("message from the service", format!("{} MiB", MESSAGE_BYTES_OUT_MAX >> 20))]
+    #[case("headers of a call", format!("{} KiB", HEADER_BYTES_MAX >> 10))]
+    #[case("details of one refusal", format!("{} KiB;", DETAIL_BYTES_MAX >> 10))]
+    #[case("calls in flight on one connection", format!("{STREAMS_PER_CONNECTION_MAX};"))]
+    #[case("watches open at the same time, in the whole service", WATCHERS_MAX.to_string())]
+    #[case("longest life of one stream of a watch", format!("{} hour", hours(WATCH_LIFE_MAX)))]
+    #[case("changes that a watch reads ahead of its caller", WATCH_AHEAD_MAX.to_string())]
+    #[case("a call, whatever deadline it asks for", format!("{} seconds", DEADLINE_MAX.as_secs()))]
+    #[case("waiting for accepted calls when the service stops", format!("{} seconds", DRAIN_MAX.as_secs()))]
+    #[case(
+        "repeats of a write inside the service while the database is busy",
+        format!("{WRITE_RETRIES_MAX}, within {} seconds", WRITE_WAIT_MAX.as_secs())
+    )]
+    #[case("jobs that are expected or on site", JOBS_PLANNED_MAX.to_string())]
+    #[case("days of a plan", format!("14; usual {PLAN_DAYS_USUAL}"))]
+    #[case("epochs of a plan's search", format!("{PLAN_EPOCHS_MAX}; usual {PLAN_EPOCHS_USUAL}"))]
+    #[case("changed fields listed in one entry of the audit trail", AUDIT_FIELDS_MAX.to_string())]
+    #[case("characters of one value in the audit trail", AUDIT_VALUE_CHARS_MAX.to_string())]
+    #[case("one page of the audit trail", format!("{} MiB", AUDIT_PAGE_BYTES_MAX >> 20))]
+    #[case("conditions records verified by one call", RECORDS_VERIFIED_MAX.to_string())]
+    #[case(
+        "statements of a correction",
+        format!("{CORRECTION_STATEMENTS_MAX}, of {CORRECTION_CHARS_MAX} characters each")
+    )]
+    #[case("stored answers of writes", format!("{} days", hours(REPLIES_KEPT) / 24))]
+    fn the_guide_states_the_limit(#[case] what: &str, #[case] limit: String) {
+        let guide = include_str!("../../../docs/api.md");
+        let row = format!("| {what} | {limit}");
+        assert!(guide.lines().any(|line| line.starts_with(&row)), "{row}");
+    }
+
+    const fn hours(time: Duration) -> u64 {
+        time.as_secs() / 3_600
+    }
+}

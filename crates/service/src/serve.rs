@@ -1,10 +1,11 @@
 //! Starts the service, serves, and stops without losing what was accepted.
 //!
-//! To stop: health turns to `NOT_SERVING`, no new connection is taken, accepted calls are answered and
-//! begun transactions end, all within [`ServeOptions::drain_max`]. What takes longer ends with the
+//! To stop: health turns to `NOT_SERVING`, no new connection is taken, watches end with their resume
+//! token, accepted calls are answered and begun transactions end, all within [`ServeOptions::drain_max`]. What takes longer ends with the
 //! process; a transaction that is cut has no effect.
 
 mod address;
+mod housekeeping;
 mod infrastructure;
 mod signals;
 
@@ -32,7 +33,6 @@ use tokio::{
     net::TcpListener,
     time::{Instant, timeout, timeout_at},
 };
-use tokio_util::sync::CancellationToken;
 use tonic::{
     service::Routes,
     transport::{Server, server::TcpIncoming},
@@ -164,7 +164,8 @@ impl Service {
         let Self { app, address, listener, routes, health, deadline_max, drain_max } = self;
         let layers =
             ServiceBuilder::new().layer(panic_layer()).layer(DeadlineLayer::new(deadline_max));
-        let stopping = CancellationToken::new();
+        let stopping = app.stopping.clone();
+        let housekeeping = tokio::spawn(housekeeping::keep_house(app.clone()));
         let serving = Server::builder()
             .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
             .http2_max_header_list_size(HEADER_BYTES_MAX)
@@ -193,7 +194,12 @@ impl Service {
         } else {
             tracing::warn!("some calls take longer than the time to stop: they are cut");
         }
-        if timeout_at(latest, app.database.drain()).await.is_err() {
+        let quiet = async {
+            // What it was doing has ended with a whole transaction; a panic was logged.
+            drop(housekeeping.await);
+            app.database.drain().await;
+        };
+        if timeout_at(latest, quiet).await.is_err() {
             tracing::warn!("some transactions were cut: they have no effect");
         } else {
             close(app).await;

@@ -6,7 +6,6 @@
 //! [`Database::exactly_once`] for writes of callers, [`Database::rehearse`] for a trial without
 //! effect, [`Database::read`] for reads that must agree with each other.
 
-mod audit;
 mod call;
 mod database;
 mod error;
@@ -15,6 +14,7 @@ mod lock_file;
 mod sql;
 mod write;
 
+pub mod audit;
 pub mod definitions;
 pub mod doubts;
 pub mod etag;
@@ -22,6 +22,7 @@ pub mod holdings;
 pub mod jobs;
 pub mod place_claims;
 pub mod plans;
+pub mod record_chain;
 pub mod records;
 pub mod requests;
 pub mod shops;

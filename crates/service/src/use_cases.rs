@@ -4,6 +4,7 @@
 //! fits and the search for a plan, happens outside of the transaction.
 
 mod change_job;
+mod known_shop;
 mod page;
 mod record_evidence;
 mod record_interruptions;
@@ -12,6 +13,7 @@ mod work_holding;
 mod write_request;
 
 pub mod arrivals;
+pub mod audit;
 pub mod cancelling;
 pub mod day;
 pub mod decisions;
@@ -20,15 +22,18 @@ pub mod fits;
 pub mod hand_back;
 pub mod hand_over;
 pub mod holdings;
+pub mod housekeeping;
 pub mod jobs;
 pub mod plans;
 pub mod prerequisites;
 pub mod pull;
+pub mod record_chain;
 pub mod records;
 pub mod shops;
 pub mod sublets;
 pub mod surveys;
 pub mod update_job;
+pub mod watch;
 pub mod work_end;
 pub mod work_pause;
 pub mod work_start;

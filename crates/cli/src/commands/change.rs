@@ -8,7 +8,7 @@ use baywright_api::v1::{ArrivalKind, GetJobRequest, UpdateJobRequest};
 use baywright_files::words::Word as _;
 use clap::Args;
 
-/// Change what was said about a visit: promise, expected arrival, how it comes, weight, VIN.
+/// Change what was said about a visit, such as its promise.
 ///
 /// The job is read first and its etag sent along, so that no change of somebody else is lost.
 #[derive(Debug, Args)]

@@ -19,6 +19,15 @@ pub(crate) fn text(record: &ConditionsRecord, clock: ShopClock) -> String {
         Outcome::word_of(record.outcome),
         clock.show(record.ended_time.as_ref()),
     )];
+    if let Some(correction) = &record.correction {
+        lines.push(format!(
+            "  corrects record {}, by {} {}: {}",
+            correction.corrects_number,
+            correction.actor,
+            clock.show(correction.corrected_time.as_ref()),
+            correction.reason
+        ));
+    }
     for statement in &record.statements {
         lines.push(format!(
             "  {} [{}]: {}",

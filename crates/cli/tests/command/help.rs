@@ -51,6 +51,10 @@ fn the_help_lists_every_command_and_the_exit_codes() {
             "holdings",
             "hand-back",
             "record",
+            "records-verify",
+            "record-correct",
+            "audit",
+            "watch",
             "solve",
             "help"
         ]
@@ -114,6 +118,10 @@ practice decide; a wrong calibration is dangerous.
 #[case::holdings("holdings [TECHNICIAN]", "holdings ines")]
 #[case::hand_back("hand-back <JOB>", "hand-back J-1001 --check")]
 #[case::record("record <JOB>", "record J-1001 --task front-camera")]
+#[case::records_verify("records-verify", "records-verify --from 1 --to 100")]
+#[case::record_correct("record-correct --reason <TEXT> <NUMBER>", "record-correct 17 --reason")]
+#[case::audit("audit [KIND] [ID]", "audit job J-1001 --since")]
+#[case::watch("watch", "watch --after 0 --limit 20")]
 #[case::solve("solve --out <FILE> <PROBLEM>", "solve tuesday.json --out plan.json")]
 fn every_command_has_its_usage_and_an_example(#[case] usage: &str, #[case] example: &str) {
     let command = usage.split(' ').next().unwrap();

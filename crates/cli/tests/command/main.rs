@@ -6,6 +6,7 @@ mod calls;
 mod help;
 mod refusals;
 mod solving;
+mod streams;
 
 use std::process::{Command, Output};
 

@@ -241,13 +241,19 @@ fn behind(before: &Task, gap_minutes: u32, at: DateTime<Utc>) -> Option<Readines
 }
 
 fn glass(job: &Job, task: &Task, at: DateTime<Utc>) -> Option<ReadinessReason> {
-    let glasses = || {
-        job.tasks.iter().filter(|other| {
-            other.kind == TaskKind::Glass && other.id != task.id && !other.state.is_given_up()
-        })
-    };
-    let sees = glasses().any(|glass| looks_through(task, glass));
     let adhesive = job.adhesive.as_ref()?;
+    // Glass that was set outside has a task that was given up, or none at all; what a task that was
+    // given up undoes still says which sensors look through, without one any sensor may.
+    let mut glasses = job
+        .tasks
+        .iter()
+        .filter(|other| other.kind == TaskKind::Glass && other.id != task.id)
+        .peekable();
+    let sees = if glasses.peek().is_some() {
+        glasses.any(|glass| looks_through(task, glass))
+    } else {
+        task.kind == TaskKind::Calibration
+    };
     let (until, what) = if task.kind == TaskKind::RoadDrive {
         (adhesive.drivable_at(), "be driven")
     } else if sees {

@@ -1,7 +1,7 @@
 //! Readiness, undoing and hand-back on the invented shop's rules.
 
 use super::*;
-use crate::demand::PrerequisiteKind;
+use crate::demand::{PrerequisiteKind, TaskKind};
 use crate::example_shop::*;
 use crate::ids::{OperationId, PrerequisiteId, TaskId};
 use crate::shop::ShopDefinition;
@@ -171,9 +171,8 @@ fn a_preparation_that_was_not_met_opens_again_with_everything_behind_it(#[case] 
     for event in [TaskEvent::Pull, TaskEvent::Start, TaskEvent::Fail] {
         job.task_mut(&id("front-camera")).unwrap().step(event).unwrap();
     }
-    let undone =
-        reopen_prerequisite(&mut job, &parts, Some(&id("front-camera")), "ada", at("10:00"));
-    assert_eq!(undone.prerequisites, [parts]);
+    let undone = reopen_prerequisite(&mut job, &parts, "ada", at("10:00"));
+    assert_eq!(undone.prerequisites, if signed { vec![parts] } else { Vec::new() });
     assert_eq!(undone.tasks, [id("glass")]);
     assert_eq!(job.task(&id("front-camera")).unwrap().state, TaskState::Failed);
     assert_eq!(job.task(&id("pre-scan")).unwrap().state, TaskState::Passed);
@@ -305,6 +304,27 @@ fn windshield_replaced_after_the_camera_passed_undoes_the_camera_and_bars_the_ha
     assert!(camera.sentence.contains("task glass has undone it"), "{}", camera.sentence);
 }
 
+#[rstest]
+#[case::its_task_declined(true, "front-camera", ReadinessState::ReadyBy(at("10:00")))]
+#[case::its_task_declined_and_another_sensor(true, "front-radar", ReadinessState::Ready)]
+#[case::no_task_of_it(false, "front-camera", ReadinessState::ReadyBy(at("10:00")))]
+#[case::no_task_says_what_looks_through(false, "front-radar", ReadinessState::ReadyBy(at("10:00")))]
+fn glass_that_was_set_outside_cures_too(
+    #[case] has_glass_task: bool,
+    #[case] task: &str,
+    #[case] expected: ReadinessState,
+) {
+    let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    if has_glass_task {
+        job.task_mut(&id("glass")).unwrap().state = TaskState::Declined;
+    } else {
+        job.tasks.retain(|task| task.kind != TaskKind::Glass);
+    }
+    set_adhesive(&mut job, "09:00");
+    check_readiness(&job, task, "09:45", expected);
+}
+
 #[test]
 fn undoing_reopens_the_sign_off_of_the_kind_named_and_what_rests_on_it() {
     let mut job = accepted_job(&["windshield-replaced"]);
@@ -315,6 +335,23 @@ fn undoing_reopens_the_sign_off_of_the_kind_named_and_what_rests_on_it() {
     let undone = undo(&mut job, &targets, None, "outside work", at("10:00"));
     assert_eq!(undone.prerequisites, [clean]);
     assert_eq!(undone.tasks, [id("front-camera")]);
+}
+
+#[test]
+fn a_preparation_that_was_not_met_is_open_again_with_every_calibration_that_rests_on_it() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    let clean = PrerequisiteId::new("glass-clean").unwrap();
+    job.prerequisite_mut(&clean).unwrap().sign_off("ada", at("09:00"), "wiped", None);
+    pass(&mut job, "front-camera", "09:30");
+    let undone = reopen_prerequisite(&mut job, &clean, "a failed preparation", at("10:00"));
+    assert_eq!(undone.prerequisites, std::slice::from_ref(&clean));
+    assert_eq!(undone.tasks, [id("front-camera")]);
+
+    // Where nobody has signed it off, what was noted of it no longer holds, and nothing is undone.
+    job.prerequisite_mut(&clean).unwrap().state = PrerequisiteState::Booked;
+    let undone = reopen_prerequisite(&mut job, &clean, "a failed preparation", at("10:00"));
+    assert_eq!(undone, Undoing::default());
+    assert_eq!(job.prerequisite_mut(&clean).unwrap().state, PrerequisiteState::Open);
 }
 
 type Change = fn(&mut Job);

@@ -59,19 +59,16 @@ pub fn undo(
     undone
 }
 
-/// Opens one prerequisite of `job` again, because it turned out not to be met, and undoes every
-/// passed task behind it, on behalf of `by` at `at`.
-///
-/// The task named `doing`, at which it turned out, is never undone by itself.
+/// Opens one prerequisite of `job` again on behalf of `by` at `at`, because it turned out not to be
+/// met: every passed task that rests on it is undone, also where nobody had signed it off.
 pub fn reopen_prerequisite(
     job: &mut Job,
     id: &PrerequisiteId,
-    doing: Option<&TaskId>,
     by: &str,
     at: DateTime<Utc>,
 ) -> Undoing {
     let mut undone = Undoing::default();
-    reopen_all_behind(job, id, doing, by, at, &mut undone);
+    reopen_all_behind(job, id, None, by, at, &mut undone);
     undone
 }
 
@@ -134,8 +131,10 @@ fn reopen_all_behind(
     undone: &mut Undoing,
 ) {
     let Some(prerequisite) = job.prerequisite_mut(id) else { return };
+    if prerequisite.sign_off.is_some() {
+        undone.prerequisites.push(id.clone());
+    }
     prerequisite.reopen();
-    undone.prerequisites.push(id.clone());
     let gating = prerequisite.clone();
     let gated: Vec<_> = job
         .tasks

@@ -92,10 +92,18 @@ impl Polygon {
 
     /// The area, square millimetres.
     pub fn area_mm2(&self) -> f64 {
+        self.twice_signed_area().abs() / 2.0
+    }
+
+    /// 1 when the outline goes around counter-clockwise, -1 when it goes around clockwise.
+    pub(super) fn sense(&self) -> f64 {
+        self.twice_signed_area().signum()
+    }
+
+    fn twice_signed_area(&self) -> f64 {
         // Shoelace formula, counted from the first vertex so that a far origin costs no digits.
         let Some(origin) = self.vertices.first() else { return 0.0 };
-        let twice: f64 = self.vertices.windows(2).map(|pair| turn(*origin, pair[0], pair[1])).sum();
-        twice.abs() / 2.0
+        self.vertices.windows(2).map(|pair| turn(*origin, pair[0], pair[1])).sum()
     }
 
     /// Whether a point lies inside of the polygon or on its edge (within [`TOUCH_MM`]).
@@ -140,6 +148,12 @@ impl Polygon {
             return 0.0;
         }
         self.edge_nearest_to(other).distance_mm
+    }
+
+    /// Whether the straight way between two points passes through an edge.
+    pub fn is_crossed_by(&self, from: PointFloor, to: PointFloor) -> bool {
+        let way = Segment { from, to };
+        self.edges().any(|edge| edge.crosses(&way))
     }
 
     fn check_shape(&self, faults: &mut FaultList) {

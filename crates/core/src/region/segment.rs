@@ -22,21 +22,31 @@ pub(super) fn between(a: PointFloor, b: PointFloor) -> f64 {
 impl Segment {
     /// The smallest distance from a point to the edge, millimetres.
     pub(super) fn distance_to_point(&self, point: PointFloor) -> f64 {
+        between(self.nearest_to_point(point), point)
+    }
+
+    /// The square of that distance: enough to compare, and quicker.
+    pub(super) fn distance_squared_to_point(&self, point: PointFloor) -> f64 {
+        let nearest = self.nearest_to_point(point);
+        (nearest.x_mm - point.x_mm).powi(2) + (nearest.y_mm - point.y_mm).powi(2)
+    }
+
+    /// The point of the edge that is nearest to a point.
+    pub(super) fn nearest_to_point(&self, point: PointFloor) -> PointFloor {
         let along_x = self.to.x_mm - self.from.x_mm;
         let along_y = self.to.y_mm - self.from.y_mm;
         let length_squared = along_x * along_x + along_y * along_y;
         if length_squared == 0.0 {
-            return between(self.from, point);
+            return self.from;
         }
         let share = ((point.x_mm - self.from.x_mm) * along_x
             + (point.y_mm - self.from.y_mm) * along_y)
             / length_squared;
         let share = share.clamp(0.0, 1.0);
-        let nearest = PointFloor {
+        PointFloor {
             x_mm: self.from.x_mm + share * along_x,
             y_mm: self.from.y_mm + share * along_y,
-        };
-        between(nearest, point)
+        }
     }
 
     /// Whether the two edges pass through each other, each with an end on either side of the other.

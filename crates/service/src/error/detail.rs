@@ -43,6 +43,10 @@ pub(super) fn metadata(error: &ServiceError) -> HashMap<String, String> {
             bounded(numbers.zip(sentences.iter().cloned()))
         }
         ServiceError::HeldElsewhere { kind, id } => named([("kind", kind), ("id", id)]),
+        ServiceError::WatchEnded { cause, resume_token } => {
+            named([("cause", cause.name()), ("resume_token", resume_token)])
+        }
+        ServiceError::TooManyWatchers { most } => named([("most", &most.to_string())]),
         ServiceError::InvalidFields(_)
         | ServiceError::Busy
         | ServiceError::Internal(_)

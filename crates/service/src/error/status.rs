@@ -29,7 +29,8 @@ impl ServiceError {
             | Self::NoPlan { .. }
             | Self::NotReady { .. }
             | Self::NoFittingBay { .. } => Code::FailedPrecondition,
-            Self::Busy => Code::Unavailable,
+            Self::Busy | Self::WatchEnded { .. } => Code::Unavailable,
+            Self::TooManyWatchers { .. } => Code::ResourceExhausted,
             Self::Internal(_) => Code::Internal,
             Self::DeadlineExceeded => Code::DeadlineExceeded,
         }

@@ -38,6 +38,8 @@ fn one_of_each() -> Vec<ServiceError> {
         ServiceError::internal("the secret cause"),
         ServiceError::NoFittingBay { sentences: sentences() },
         ServiceError::DeadlineExceeded,
+        ServiceError::WatchEnded { cause: WatchEnd::Stopping, resume_token: text("17") },
+        ServiceError::TooManyWatchers { most: 64 },
     ];
     for error in &all {
         match error {
@@ -58,7 +60,9 @@ fn one_of_each() -> Vec<ServiceError> {
             | ServiceError::Busy
             | ServiceError::Internal(_)
             | ServiceError::NoFittingBay { .. }
-            | ServiceError::DeadlineExceeded => {}
+            | ServiceError::DeadlineExceeded
+            | ServiceError::WatchEnded { .. }
+            | ServiceError::TooManyWatchers { .. } => {}
         }
     }
     all
@@ -177,4 +181,22 @@ fn storage_trouble_has_its_code(#[case] error: StorageError, #[case] code: Code)
 fn a_claim_names_kind_and_id() {
     let error = ServiceError::from(StorageError::Claimed { claim: "unit:scan-1".to_owned() });
     assert_eq!(error.to_string(), "unit scan-1 is held already");
+}
+
+#[test]
+fn the_guide_lists_every_reason_with_its_code_and_metadata() {
+    let guide = include_str!("../../../../docs/api.md");
+    let rows: BTreeMap<_, _> = guide
+        .lines()
+        .filter_map(|line| line.strip_prefix("| `")?.split_once("` | `"))
+        .filter_map(|(reason, rest)| Some((reason, rest.split_once('`')?)))
+        .collect();
+    for (reason, (code, keys)) in documented() {
+        let (said, rest) = rows.get(reason.as_str()).unwrap_or_else(|| panic!("{reason}"));
+        assert_eq!(*said, code, "{reason}");
+        // NOTHING_READY documents the pattern of its keys beside one name.
+        for key in keys.iter().filter(|key| *key != "job_id/task_id") {
+            assert!(rest.contains(&format!("`{key}`")), "{reason} lacks {key}");
+        }
+    }
 }

@@ -63,7 +63,7 @@ where
     }
 
     fn call(&mut self, request: Request<Body>) -> Self::Future {
-        let asked = asked_for(request.headers()).unwrap_or(self.longest);
+        let asked = deadline_asked(request.headers()).unwrap_or(self.longest);
         // Made here and not in the future: it must run before the transport's own timer.
         let deadline = tokio::time::sleep(asked.min(self.longest));
         let answer = self.inner.call(request);
@@ -78,7 +78,7 @@ where
 }
 
 /// The time that the caller allows; none where it says nothing that can be read.
-fn asked_for(headers: &HeaderMap) -> Option<Duration> {
+pub(crate) fn deadline_asked(headers: &HeaderMap) -> Option<Duration> {
     let text = headers.get("grpc-timeout")?.to_str().ok()?;
     let (digits, unit) = text.split_at_checked(text.len().checked_sub(1)?)?;
     if digits.is_empty() || digits.len() > 8 || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
@@ -120,7 +120,7 @@ mod tests {
     fn a_timeout_is_digits_and_a_unit(#[case] text: &str, #[case] expected: Option<Duration>) {
         let mut headers = HeaderMap::new();
         headers.insert("grpc-timeout", text.parse().unwrap());
-        assert_eq!(asked_for(&headers), expected);
+        assert_eq!(deadline_asked(&headers), expected);
     }
 
     #[rstest]

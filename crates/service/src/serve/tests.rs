@@ -5,7 +5,7 @@ use crate::storage::{
     jobs::{load_job, save_job},
     testing::{SHOP, job, noon},
 };
-use baywright_api::v1::Shop;
+use baywright_api::v1::{Shop, WatchChangesRequest, watch_service_client::WatchServiceClient};
 use prost_reflect::DescriptorPool;
 use std::{
     convert::Infallible,
@@ -113,6 +113,17 @@ async fn running(deadline_max: Duration, drain_max: Duration) -> Running {
     }));
     let channel = endpoint.connect().await.unwrap();
     Running { channel, stop, ended, begun, database, _folder: folder }
+}
+
+/// The whole service, and its address.
+async fn whole() -> (Service, TempDir) {
+    let folder = tempfile::tempdir().unwrap();
+    let options = ServeOptions::new(folder.path().join("shop.db"), "127.0.0.1:0".parse().unwrap());
+    let service = Service::start(options, crate::handlers::routes).await.unwrap();
+    crate::storage::shops::put_shop(service.app().database.writer(), &shop(), noon())
+        .await
+        .unwrap();
+    (service, folder)
 }
 
 async fn usual() -> Running {
@@ -238,6 +249,65 @@ async fn a_health_watcher_hears_of_the_stop_and_does_not_delay_it() {
     assert!(watched.message().await.unwrap().is_none());
     running.ended.await.unwrap().unwrap();
     assert!(before.elapsed() < DRAIN_MAX / 2);
+}
+
+#[tokio::test]
+async fn an_open_watch_hears_of_the_stop_and_does_not_delay_it() {
+    let (service, _folder) = whole().await;
+    let endpoint = Endpoint::from_shared(format!("http://{}", service.address())).unwrap();
+    let (stop, stopped) = oneshot::channel();
+    let ended = tokio::spawn(service.run_until(async {
+        stopped.await.unwrap();
+    }));
+    let mut client = WatchServiceClient::new(endpoint.connect().await.unwrap());
+    let watched = client.watch_changes(watch_request()).await.unwrap();
+    let mut watched = watched.into_inner();
+    assert_eq!(watched.message().await.unwrap().unwrap().resume_token, "0");
+    let before = Instant::now();
+
+    stop.send(()).unwrap();
+
+    let last = watched.message().await.unwrap().unwrap();
+    assert_eq!((last.change, last.resume_token.as_str()), (None, "0"));
+    let status = watched.message().await.unwrap_err();
+    assert_eq!((status.code(), reason(&status)), (Code::Unavailable, "WATCH_ENDED".to_owned()));
+    let metadata = status.get_error_details().error_info().unwrap().metadata.clone();
+    assert_eq!((metadata["cause"].as_str(), metadata["resume_token"].as_str()), ("stopping", "0"));
+    ended.await.unwrap().unwrap();
+    assert!(before.elapsed() < DRAIN_MAX / 2);
+}
+
+#[tokio::test]
+async fn a_watch_outlives_the_longest_call_and_keeps_its_own_deadline() {
+    let folder = tempfile::tempdir().unwrap();
+    let options = ServeOptions {
+        deadline_max: Duration::from_millis(100),
+        ..ServeOptions::new(folder.path().join("shop.db"), "127.0.0.1:0".parse().unwrap())
+    };
+    let service = Service::start(options, crate::handlers::routes).await.unwrap();
+    crate::storage::shops::put_shop(service.app().database.writer(), &shop(), noon())
+        .await
+        .unwrap();
+    let endpoint = Endpoint::from_shared(format!("http://{}", service.address())).unwrap();
+    let serving = tokio::spawn(service.run_until(std::future::pending()));
+    let mut client = WatchServiceClient::new(endpoint.connect().await.unwrap());
+    let mut request = Request::new(watch_request());
+    request.set_timeout(Duration::from_millis(600));
+    let before = Instant::now();
+
+    let mut watched = client.watch_changes(request).await.unwrap().into_inner();
+    let first = watched.message().await.unwrap().unwrap();
+    let last = watched.message().await.unwrap().unwrap();
+    let status = watched.message().await.unwrap_err();
+
+    assert_eq!((first.resume_token.as_str(), last.resume_token.as_str()), ("0", "0"));
+    assert_eq!(status.code(), Code::DeadlineExceeded);
+    assert!(before.elapsed() >= Duration::from_millis(500));
+    serving.abort();
+}
+
+fn watch_request() -> WatchChangesRequest {
+    WatchChangesRequest { shop_id: SHOP.to_owned(), resume_token: String::new() }
 }
 
 #[tokio::test]

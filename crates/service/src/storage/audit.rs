@@ -1,12 +1,16 @@
 //! Table `audit`: every change with actor, instant, before and after. Rows are only ever added; the
 //! database refuses to change or delete one.
+//!
+//! Numbers rise in the order of the commits: there is one writer at a time, and a number is given
+//! within its transaction. So whoever has read all rows up to a number never misses a later one.
+//! An engine with several writers has to keep this otherwise.
 
 use super::{
     Call, StorageError, instant,
-    sql::{all, column, execute, integer},
+    sql::{all, column, execute, integer, one},
 };
 use chrono::{DateTime, Utc};
-use sea_orm::ConnectionTrait;
+use sea_orm::{ConnectionTrait, Value};
 
 /// One thing that a call changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,6 +38,10 @@ pub struct AuditRow {
     pub method: String,
     /// With which request.
     pub request_id: String,
+    /// What it is.
+    pub kind: String,
+    /// Its name within the shop.
+    pub thing_id: String,
     /// The encoded message before.
     pub before: Option<Vec<u8>>,
     /// The encoded message after.
@@ -69,6 +77,101 @@ pub async fn append(
     Ok(())
 }
 
+/// Which rows of a shop's trail are wanted; an empty text or no instant means all.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct AuditFilter {
+    /// Only things of this kind.
+    pub kind: String,
+    /// Only the thing of this name.
+    pub thing_id: String,
+    /// Only what this person or system did.
+    pub actor: String,
+    /// Only what this method did.
+    pub method: String,
+    /// First instant.
+    pub from: Option<DateTime<Utc>>,
+    /// First instant that is not wanted any more.
+    pub until: Option<DateTime<Utc>>,
+}
+
+/// In which order rows come, and after which row they begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AuditOrder {
+    /// The oldest first, after this row; 0 for the beginning.
+    OldestFirst(i64),
+    /// The newest first, before this row; [`i64::MAX`] for the end.
+    NewestFirst(i64),
+}
+
+/// Rows of a shop's trail: at most `limit`.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn list_audit(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+    filter: &AuditFilter,
+    order: AuditOrder,
+    limit: u32,
+) -> Result<Vec<AuditRow>, StorageError> {
+    let (after, direction) = match order {
+        AuditOrder::OldestFirst(id) => (("id >", Value::from(id)), "ASC"),
+        AuditOrder::NewestFirst(id) => (("id <", Value::from(id)), "DESC"),
+    };
+    let mut values: Vec<Value> = vec![shop_id.into(), integer(limit, "limit")?];
+    let mut wanted = vec!["shop_id = $1".to_owned()];
+    let text = |text: &str| (!text.is_empty()).then(|| Value::from(text));
+    let conditions = [
+        ("kind =", text(&filter.kind)),
+        ("thing_id =", text(&filter.thing_id)),
+        ("actor =", text(&filter.actor)),
+        ("method =", text(&filter.method)),
+        ("at >=", filter.from.map(instant::at)),
+        ("at <", filter.until.map(instant::at)),
+        (after.0, Some(after.1)),
+    ];
+    for (condition, value) in conditions {
+        if let Some(value) = value {
+            values.push(value);
+            wanted.push(format!("{condition} ${}", values.len()));
+        }
+    }
+    let wanted = wanted.join(" AND ");
+    let sql = format!(
+        "SELECT id, at, actor, method, request_id, kind, thing_id, before, after FROM audit
+        WHERE {wanted} ORDER BY id {direction} LIMIT $2"
+    );
+    let rows = all(conn, &sql, values).await?;
+    rows.iter()
+        .map(|row| {
+            Ok(AuditRow {
+                id: column(row, "id")?,
+                at: instant::read_at(row, "at")?,
+                actor: column(row, "actor")?,
+                method: column(row, "method")?,
+                request_id: column(row, "request_id")?,
+                kind: column(row, "kind")?,
+                thing_id: column(row, "thing_id")?,
+                before: column(row, "before")?,
+                after: column(row, "after")?,
+            })
+        })
+        .collect()
+}
+
+/// Number of the newest row of a shop; 0 where there is none.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn newest_audit_id(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+) -> Result<i64, StorageError> {
+    let sql = "SELECT coalesce(max(id), 0) AS newest FROM audit WHERE shop_id = $1";
+    let row = one(conn, sql, vec![shop_id.into()]).await?;
+    row.map_or(Ok(0), |row| column(&row, "newest"))
+}
+
 /// What happened to one thing, oldest first: at most `limit` rows after the row `after_id`, 0 for
 /// the beginning.
 ///
@@ -81,24 +184,9 @@ pub async fn audit_of(
     after_id: i64,
     limit: u32,
 ) -> Result<Vec<AuditRow>, StorageError> {
-    let sql = "SELECT id, at, actor, method, request_id, before, after FROM audit
-        WHERE shop_id = $1 AND kind = $2 AND thing_id = $3 AND id > $4 ORDER BY id LIMIT $5";
-    let limit = integer(limit, "limit")?;
-    let values = vec![shop_id.into(), kind.into(), thing_id.into(), after_id.into(), limit];
-    let rows = all(conn, sql, values).await?;
-    rows.iter()
-        .map(|row| {
-            Ok(AuditRow {
-                id: column(row, "id")?,
-                at: instant::read_at(row, "at")?,
-                actor: column(row, "actor")?,
-                method: column(row, "method")?,
-                request_id: column(row, "request_id")?,
-                before: column(row, "before")?,
-                after: column(row, "after")?,
-            })
-        })
-        .collect()
+    let (kind, thing_id) = (kind.to_owned(), thing_id.to_owned());
+    let filter = AuditFilter { kind, thing_id, ..AuditFilter::default() };
+    list_audit(conn, shop_id, &filter, AuditOrder::OldestFirst(after_id), limit).await
 }
 
 #[cfg(test)]

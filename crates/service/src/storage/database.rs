@@ -20,6 +20,7 @@ use std::{
     sync::Arc,
     time::Duration,
 };
+use tokio::sync::watch;
 use tokio_util::task::TaskTracker;
 
 /// An open database, migrated and locked for this process; cheap to clone.
@@ -29,6 +30,8 @@ pub struct Database {
     reader: DatabaseConnection,
     /// Every transaction runs as a task of its own, counted here.
     pub(super) transactions: TaskTracker,
+    /// Told of every commit.
+    pub(super) committed: watch::Sender<()>,
     _lock: Arc<DatabaseLock>,
 }
 
@@ -108,13 +111,20 @@ impl Database {
             .map_err(|source| OpenError::Migrate { path: path.into(), source })?;
         let reader = connect(path, settings, Access::Read).await.map_err(unopened)?;
         let transactions = TaskTracker::new();
-        Ok(Self { writer, reader, transactions, _lock: Arc::new(lock) })
+        let (committed, _) = watch::channel(());
+        Ok(Self { writer, reader, transactions, committed, _lock: Arc::new(lock) })
     }
 
     /// Connections for single reads. They refuse to write. Inside a transaction read through the
     /// transaction instead: these do not see what it has written.
     pub const fn reader(&self) -> &DatabaseConnection {
         &self.reader
+    }
+
+    /// Wakes whoever waits for changes: it is told after each commit of this process. A hint only;
+    /// what is committed is told by the tables.
+    pub fn commits(&self) -> watch::Receiver<()> {
+        self.committed.subscribe()
     }
 
     /// The connection that writes, for tests that need no transaction.

@@ -18,12 +18,16 @@ pub(super) fn at_time(
     time: Option<&Timestamp>,
     field: &'static str,
 ) -> Result<Value, StorageError> {
+    micros(time, field).map(Value::from)
+}
+
+/// An instant of a message in whole microseconds since 1970.
+pub(super) fn micros(time: Option<&Timestamp>, field: &'static str) -> Result<i64, StorageError> {
     let unstorable = StorageError::Unstorable { field };
     let Some(time) = time else { return Err(unstorable) };
     time.seconds
         .checked_mul(MICROS_PER_SECOND)
         .and_then(|micros| micros.checked_add(i64::from(time.nanos) / NANOS_PER_MICRO))
-        .map(Value::from)
         .ok_or(unstorable)
 }
 

@@ -1,8 +1,11 @@
-//! Table `conditions_records`: the evidence of every attempt. A record never changes; the database
-//! refuses it.
+//! Table `conditions_records`: the evidence of every attempt.
+//!
+//! A record never changes; the database refuses it, and the chain of hashes ([`super::record_chain`]) shows it where somebody went past
+//! the database.
 
 use super::{
-    StorageError, instant,
+    StorageError,
+    record_chain::{RecordKey, hash_before, record_hash},
     sql::{all, body, count, execute, integer, one},
 };
 use baywright_api::v1::ConditionsRecord;
@@ -20,28 +23,36 @@ pub async fn next_number(conn: &impl ConnectionTrait, shop_id: &str) -> Result<u
     row.map_or(Ok(1), |row| count(&row, "next"))
 }
 
-/// Keeps a record.
+/// Keeps a record, chained to the one before it.
 ///
 /// # Errors
 /// [`StorageError`] of the database, also when the number or the attempt has a record already;
-/// [`StorageError::Unstorable`] when task or end are absent.
+/// [`StorageError::Unstorable`] when task or end are absent, or there is no record before it.
 pub async fn insert_record(
     conn: &impl ConnectionTrait,
     record: &ConditionsRecord,
 ) -> Result<(), StorageError> {
-    let task = record.task.as_ref();
-    let task = task.ok_or(StorageError::Unstorable { field: "conditions_record.task" })?;
+    let previous = hash_before(conn, &record.shop_id, record.number).await?;
+    let previous =
+        previous.ok_or(StorageError::Unstorable { field: "conditions_record.number" })?;
+    let body = record.encode_to_vec();
+    let hash = record_hash(&previous, record.number, &body);
+    let key = RecordKey::of(record)?;
     let sql = "INSERT INTO conditions_records
-        (shop_id, number, job_id, task_id, attempt, recorded_at, body)
-        VALUES ($1, $2, $3, $4, $5, $6, $7)";
+        (shop_id, number, job_id, task_id, attempt, recorded_at, corrects_number, body,
+            previous_hash, hash)
+        VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
     let values = vec![
         record.shop_id.as_str().into(),
         integer(record.number, "conditions_record.number")?,
-        record.job_id.as_str().into(),
-        task.task_id.as_str().into(),
-        integer(record.attempt, "conditions_record.attempt")?,
-        instant::at_time(record.ended_time.as_ref(), "conditions_record.ended_time")?,
-        record.encode_to_vec().into(),
+        key.job_id.into(),
+        key.task_id.into(),
+        key.attempt.into(),
+        key.recorded_at.into(),
+        key.corrects_number.into(),
+        body.into(),
+        previous.into(),
+        hash.into(),
     ];
     execute(conn, sql, values).await?;
     Ok(())
@@ -90,6 +101,7 @@ pub async fn list_records(
 mod tests {
     use super::*;
     use crate::storage::testing::{SHOP, TestDatabase, noon_time, task};
+    use baywright_api::v1::Correction;
 
     fn record(number: u64, task_id: &str, attempt: u32) -> ConditionsRecord {
         ConditionsRecord {
@@ -129,6 +141,30 @@ mod tests {
         let conn = test.database.writer();
         insert_record(conn, &record(1, "front-camera", 1)).await.unwrap();
         insert_record(conn, &record(2, "front-camera", 1)).await.unwrap_err();
+    }
+
+    #[tokio::test]
+    async fn an_attempt_may_have_corrections_beside_its_record() {
+        let test = TestDatabase::open().await;
+        let conn = test.database.writer();
+        insert_record(conn, &record(1, "front-camera", 1)).await.unwrap();
+        let corrected_time = Some(noon_time());
+        for number in [2, 3] {
+            let correction =
+                Correction { corrects_number: 1, corrected_time, ..Correction::default() };
+            let correction = ConditionsRecord {
+                correction: Some(correction),
+                ..record(number, "front-camera", 1)
+            };
+            insert_record(conn, &correction).await.unwrap();
+        }
+        assert_eq!(list_records(conn, SHOP, ("J-1", None), 0, 9).await.unwrap().len(), 3);
+    }
+
+    #[tokio::test]
+    async fn a_record_without_the_one_before_it_is_not_kept() {
+        let test = TestDatabase::open().await;
+        insert_record(test.database.writer(), &record(2, "front-camera", 1)).await.unwrap_err();
     }
 
     #[tokio::test]

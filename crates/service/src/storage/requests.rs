@@ -1,12 +1,13 @@
 //! Table `requests`: the answers of writes, by shop, method and request id.
 //!
-//! Only answers of calls that took effect are kept: a refused call may be sent again. Rows are kept
-//! for good; a later step may remove those older than a documented time.
+//! Only answers of calls that took effect are kept: a refused call may be sent again. Rows older
+//! than [`crate::limits::REPLIES_KEPT`] are removed.
 
 use super::{
     Call, StorageError, instant,
-    sql::{column, execute, one},
+    sql::{column, execute, integer, one},
 };
+use chrono::{DateTime, Utc};
 use sea_orm::ConnectionTrait;
 
 /// An answer that was given.
@@ -50,6 +51,21 @@ pub async fn store_reply(
     values.extend([call.body_hash.to_vec().into(), reply.into(), instant::at(call.at)]);
     execute(conn, sql, values).await?;
     Ok(())
+}
+
+/// Removes answers given before an instant, at most `limit`; how many were removed.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn prune_replies(
+    conn: &impl ConnectionTrait,
+    before: DateTime<Utc>,
+    limit: u32,
+) -> Result<u64, StorageError> {
+    let sql = "DELETE FROM requests WHERE (shop_id, method, request_id) IN (
+            SELECT shop_id, method, request_id FROM requests WHERE stored_at < $1
+            ORDER BY stored_at LIMIT $2)";
+    execute(conn, sql, vec![instant::at(before), integer(limit, "limit")?]).await
 }
 
 fn key(call: &Call) -> Vec<sea_orm::Value> {

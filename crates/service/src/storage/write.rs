@@ -165,6 +165,7 @@ impl Database {
         T: Send + 'static,
         F: for<'t> Fn(&'t DatabaseTransaction, &'t I) -> Work<'t, T> + Send + Sync + 'static,
     {
+        let committed = self.committed.clone();
         self.transactions
             .spawn(async move {
                 let begun = Instant::now();
@@ -178,7 +179,12 @@ impl Database {
                             tokio::time::sleep(pause(repeats)).await;
                             repeats += 1;
                         }
-                        ended => return ended,
+                        ended => {
+                            if ended.is_ok() && matches!(end, End::Commit) {
+                                committed.send_replace(());
+                            }
+                            return ended;
+                        }
                     }
                 }
             })

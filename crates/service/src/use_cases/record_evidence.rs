@@ -78,6 +78,7 @@ pub(super) fn record_of(
         codes: ending.codes.clone(),
         adhesive: ending.adhesive.clone(),
         statements: Vec::new(),
+        correction: None,
     };
     let ended = local(shop, now);
     record.statements = statements(&record, holding, &ended);

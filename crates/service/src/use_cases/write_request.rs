@@ -55,6 +55,7 @@ write_requests! {
     SubletTaskRequest = "SubletTask" by actor;
     EndSubletRequest = "EndSublet" by actor;
     CancelJobRequest = "CancelJob" by actor;
+    CorrectRecordRequest = "CorrectRecord" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {

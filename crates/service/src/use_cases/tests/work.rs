@@ -157,7 +157,7 @@ async fn a_failed_preparation_opens_again_with_every_passed_task_behind_it() {
     let undone = shop.task(passed).await;
     assert_eq!(undone.state(), TaskState::Open);
     let by = undone.undone.unwrap().by;
-    assert_eq!(by, format!("prerequisite tyres, found not met at task {failing},"));
+    assert_eq!(by, format!("the failed preparation tyres of task {failing}"));
     let tyres = shop.prerequisite("tyres").await;
     assert_eq!((tyres.state(), tyres.sign_off), (v1::PrerequisiteState::Open, None));
 }

@@ -21,8 +21,8 @@ use baywright_core::{
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
 
-/// Ends a running task as failed. A preparation that was not met is open again, and so is every passed
-/// task behind it; an environment that was not right puts bay and method in doubt.
+/// Ends a running task as failed. A preparation that was not met is open again with what rests on
+/// it; an environment that was not right puts bay and method in doubt.
 ///
 /// # Errors
 /// A caller who does not hold the task; a task that is not running; no cause or note; a preparation
@@ -52,11 +52,11 @@ pub async fn fail_task(
         (holder, cause, prerequisite, codes, request.note),
         |tx, shop, (holder, cause, prerequisite, codes, note)| {
             let ending = Ending::failed(*cause, note, codes);
+            let now = holder.call.at();
             Box::pin(async move {
                 if *cause == v1::FailureCause::Environment {
                     doubt(tx, holder, note).await?;
                 }
-                let now = holder.call.at();
                 let effect =
                     |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes, now);
                 let step = (TaskEvent::Fail, &ending);
@@ -93,8 +93,7 @@ fn fail(
         .into());
     }
     note_failure(job, id, codes);
-    let by = format!("prerequisite {name}, found not met at task {id},");
-    reopen_prerequisite(job, name, Some(id), &by, now);
+    reopen_prerequisite(job, name, &format!("the failed preparation {name} of task {id}"), now);
     Ok(())
 }
 

@@ -1,0 +1,74 @@
+//! Every call of the contract as a request that can be sent, so that tables of requests read alike.
+
+use baywright_api::v1::{
+    self, fit_service_client::FitServiceClient, hand_back_service_client::HandBackServiceClient,
+    job_service_client::JobServiceClient, plan_service_client::PlanServiceClient,
+    shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
+    work_service_client::WorkServiceClient,
+};
+use tonic::{Status, transport::Channel};
+
+/// A request of the contract.
+pub trait Request: Sized {
+    /// Its answer.
+    type Reply: std::fmt::Debug + PartialEq + Send;
+
+    /// Sends it.
+    fn send(self, to: Channel) -> impl Future<Output = Result<Self::Reply, Status>> + Send;
+}
+
+macro_rules! requests {
+    ($($client:ident { $($method:ident: $request:ident -> $reply:ident,)+ })+) => {$($(
+        impl Request for v1::$request {
+            type Reply = v1::$reply;
+
+            async fn send(self, to: Channel) -> Result<Self::Reply, Status> {
+                Ok($client::new(to).$method(self).await?.into_inner())
+            }
+        }
+    )+)+};
+}
+
+requests! {
+    ShopServiceClient {
+        apply_shop: ApplyShopRequest -> ApplyShopResponse,
+        get_shop: GetShopRequest -> GetShopResponse,
+    }
+    SurveyServiceClient {
+        record_survey: RecordSurveyRequest -> RecordSurveyResponse,
+        get_survey: GetSurveyRequest -> GetSurveyResponse,
+    }
+    FitServiceClient {
+        list_fits: ListFitsRequest -> ListFitsResponse,
+    }
+    JobServiceClient {
+        submit_estimate: SubmitEstimateRequest -> SubmitEstimateResponse,
+        get_job: GetJobRequest -> GetJobResponse,
+        list_jobs: ListJobsRequest -> ListJobsResponse,
+        decide_tasks: DecideTasksRequest -> DecideTasksResponse,
+        decide_operation: DecideOperationRequest -> DecideOperationResponse,
+        sign_off_prerequisite: SignOffPrerequisiteRequest -> SignOffPrerequisiteResponse,
+        update_prerequisite: UpdatePrerequisiteRequest -> UpdatePrerequisiteResponse,
+        record_arrival: RecordArrivalRequest -> RecordArrivalResponse,
+        move_vehicle: MoveVehicleRequest -> MoveVehicleResponse,
+        record_outside_work: RecordOutsideWorkRequest -> RecordOutsideWorkResponse,
+    }
+    PlanServiceClient {
+        make_plan: MakePlanRequest -> MakePlanResponse,
+        get_plan: GetPlanRequest -> GetPlanResponse,
+    }
+    WorkServiceClient {
+        pull_task: PullTaskRequest -> PullTaskResponse,
+        start_task: StartTaskRequest -> StartTaskResponse,
+        finish_task: FinishTaskRequest -> FinishTaskResponse,
+        fail_task: FailTaskRequest -> FailTaskResponse,
+        put_back_task: PutBackTaskRequest -> PutBackTaskResponse,
+        redo_task: RedoTaskRequest -> RedoTaskResponse,
+        list_holdings: ListHoldingsRequest -> ListHoldingsResponse,
+        list_conditions_records: ListConditionsRecordsRequest -> ListConditionsRecordsResponse,
+    }
+    HandBackServiceClient {
+        check_hand_back: CheckHandBackRequest -> CheckHandBackResponse,
+        hand_back_vehicle: HandBackVehicleRequest -> HandBackVehicleResponse,
+    }
+}

@@ -1,0 +1,13 @@
+//! The whole system: the real service over real sockets, seen as its callers see it.
+#![cfg(test)]
+#![cfg(unix)]
+
+mod concurrency;
+mod failures;
+mod glass;
+mod killed;
+mod process;
+mod refused_fields;
+mod refused_requests;
+mod refused_steps;
+mod whole_way;
