@@ -53,6 +53,7 @@ pub fn job_message(job: &Job, shop: &ShopId, etag: &str) -> v1::Job {
         key_tag: job.key_tag.clone(),
         moved_by: job.moved.as_ref().map(|moved| moved.actor.clone()).unwrap_or_default(),
         moved_time: job.moved.as_ref().map(|moved| timestamp(moved.at)),
+        cancellation: job.cancellation.as_ref().map(Into::into),
     }
 }
 
@@ -97,6 +98,7 @@ fn job(faults: &mut FaultList, message: &v1::Job) -> Option<Job> {
         key_tag: message.key_tag.clone(),
         moved: optional_instant(faults, "moved_time", message.moved_time.as_ref())
             .map(|at| Moved { actor: message.moved_by.clone(), at }),
+        cancellation: faults.optional("cancellation", message.cancellation.as_ref(), decision),
     })
 }
 

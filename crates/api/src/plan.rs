@@ -8,6 +8,7 @@ use baywright_core::fault::{FaultList, Faults};
 use baywright_core::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
 use baywright_core::planner::PlanStatus;
 use baywright_core::shop_day::{Assignment, Hold, LateJob, PlannedDay, Unplanned};
+use chrono::{DateTime, Utc};
 
 /// A planned day as the contract's plan; the caller adds shop, revision and instant.
 pub fn plan_message(day: &PlannedDay) -> v1::Plan {
@@ -81,9 +82,19 @@ impl TryFrom<&v1::Holding> for Hold {
                     .unwrap_or_default(),
                 started_at: crate::time::optional_instant(faults, "started_time", started),
                 minutes: message.minutes,
+                pauses: faults.each("pauses", &message.pauses, pause),
             })
         })
     }
+}
+
+fn pause(
+    faults: &mut FaultList,
+    message: &v1::Pause,
+) -> Option<(DateTime<Utc>, Option<DateTime<Utc>>)> {
+    let from = required_instant(faults, "from_time", message.from_time.as_ref())?;
+    let until = message.until_time.as_ref();
+    Some((from, crate::time::optional_instant(faults, "until_time", until)))
 }
 
 fn technicians(faults: &mut FaultList, texts: &[String]) -> Vec<TechnicianId> {

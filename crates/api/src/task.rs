@@ -11,7 +11,7 @@ use baywright_core::demand::{PrerequisiteKind, SensorFamily, TaskKind};
 use baywright_core::fault::{FaultList, Faults};
 use baywright_core::ids::{CallRuleId, ProcedureId, TaskId};
 use baywright_core::work::{
-    Decision, Task, TaskAfter, TaskSelector, TaskState, UndoTarget, Undone,
+    Decision, Sublet, Task, TaskAfter, TaskSelector, TaskState, UndoTarget, Undone,
 };
 
 impl TryFrom<&v1::Task> for Task {
@@ -38,6 +38,8 @@ pub(crate) fn task(faults: &mut FaultList, message: &v1::Task) -> Option<Task> {
         decision: faults.optional("decision", message.decision.as_ref(), decision),
         passed_at: optional_instant(faults, "passed_time", message.passed_time.as_ref()),
         undone: faults.optional("undone", message.undone.as_ref(), undone),
+        sublet: faults.optional("sublet", message.sublet.as_ref(), sublet),
+        no_longer_called: message.no_longer_called,
     })
 }
 
@@ -57,6 +59,8 @@ impl From<&Task> for v1::Task {
             decision: task.decision.as_ref().map(Into::into),
             passed_time: task.passed_at.map(timestamp),
             undone: task.undone.as_ref().map(Into::into),
+            sublet: task.sublet.as_ref().map(Into::into),
+            no_longer_called: task.no_longer_called,
         }
     }
 }
@@ -88,6 +92,30 @@ fn undone(faults: &mut FaultList, message: &v1::Undone) -> Option<Undone> {
 impl From<&Undone> for v1::Undone {
     fn from(undone: &Undone) -> Self {
         Self { by: undone.by.clone(), undone_time: Some(timestamp(undone.at)) }
+    }
+}
+
+fn sublet(faults: &mut FaultList, message: &v1::Sublet) -> Option<Sublet> {
+    let sent_at = required_instant(faults, "sent_time", message.sent_time.as_ref());
+    let expected_at = required_instant(faults, "expected_time", message.expected_time.as_ref());
+    Some(Sublet {
+        party: message.party.clone(),
+        sent_at: sent_at.unwrap_or_default(),
+        expected_at: expected_at.unwrap_or_default(),
+        actor: message.actor.clone(),
+        note: message.note.clone(),
+    })
+}
+
+impl From<&Sublet> for v1::Sublet {
+    fn from(sublet: &Sublet) -> Self {
+        Self {
+            party: sublet.party.clone(),
+            sent_time: Some(timestamp(sublet.sent_at)),
+            expected_time: Some(timestamp(sublet.expected_at)),
+            actor: sublet.actor.clone(),
+            note: sublet.note.clone(),
+        }
     }
 }
 

@@ -4,6 +4,8 @@ mod accept;
 mod apply;
 mod arrive;
 mod audit;
+mod cancel;
+mod cancel_task;
 mod change;
 mod chases;
 mod codes;
@@ -16,6 +18,7 @@ mod fits;
 mod free;
 mod glass;
 mod hand_back;
+mod hand_over;
 mod held_task;
 mod holdings;
 mod job;
@@ -23,6 +26,7 @@ mod jobs;
 mod move_vehicle;
 mod next;
 mod outside;
+mod pause;
 mod plan;
 mod prerequisite;
 mod put_back;
@@ -30,9 +34,12 @@ mod record;
 mod record_correct;
 mod records_verify;
 mod redo;
+mod resume;
 mod sign_off;
 mod solve;
 mod start;
+mod sublet;
+mod sublet_end;
 mod survey;
 mod today;
 mod units;
@@ -45,7 +52,7 @@ use crate::failure::Failure;
 use crate::json;
 use crate::session::Session;
 use crate::views;
-use baywright_api::v1::{ConditionsRecord, Job};
+use baywright_api::v1::{ConditionsRecord, Holding, Job};
 use clap::Subcommand;
 use prost::Message;
 
@@ -64,6 +71,10 @@ pub(crate) enum Command {
     SignOff(sign_off::SignOff),
     Prerequisite(prerequisite::Prerequisite),
     Outside(outside::Outside),
+    Sublet(sublet::Sublet),
+    SubletEnd(sublet_end::SubletEnd),
+    CancelTask(cancel_task::CancelTask),
+    Cancel(cancel::Cancel),
     Job(job::Job),
     Jobs(jobs::Jobs),
     Today(today::Today),
@@ -76,6 +87,9 @@ pub(crate) enum Command {
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
+    Pause(pause::Pause),
+    Resume(resume::Resume),
+    HandOver(hand_over::HandOver),
     Finish(finish::Finish),
     Fail(fail::Fail),
     PutBack(put_back::PutBack),
@@ -107,6 +121,10 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::SignOff(command) => command.run(&session).await,
         Command::Prerequisite(command) => command.run(&session).await,
         Command::Outside(command) => command.run(&session).await,
+        Command::Sublet(command) => command.run(&session).await,
+        Command::SubletEnd(command) => command.run(&session).await,
+        Command::CancelTask(command) => command.run(&session).await,
+        Command::Cancel(command) => command.run(&session).await,
         Command::Job(command) => command.run(&session).await,
         Command::Jobs(command) => command.run(&session).await,
         Command::Chases(command) => command.run(&session).await,
@@ -118,6 +136,9 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
+        Command::Pause(command) => command.run(&session).await,
+        Command::Resume(command) => command.run(&session).await,
+        Command::HandOver(command) => command.run(&session).await,
         Command::Finish(command) => command.run(&session).await,
         Command::Fail(command) => command.run(&session).await,
         Command::PutBack(command) => command.run(&session).await,
@@ -160,4 +181,19 @@ async fn print_record<M: Message>(
     let clock = session.clock().await?;
     let record = record.cloned().unwrap_or_default();
     answer::write(&views::record::text(&record, clock))
+}
+
+/// Prints a reply that holds a holding.
+async fn print_holding<M: Message>(
+    session: &Session,
+    reply_name: &str,
+    reply: &M,
+    holding: Option<&Holding>,
+) -> Result<(), Failure> {
+    if session.json {
+        return answer::write(&json::text(reply_name, reply)?);
+    }
+    let clock = session.clock().await?;
+    let holding = holding.cloned().unwrap_or_default();
+    answer::write(&views::holding::text(&holding, clock))
 }

@@ -5,6 +5,7 @@
 mod calls;
 mod hand_back;
 mod order;
+mod outcome;
 mod ready;
 mod undoing;
 
@@ -12,6 +13,7 @@ pub use calls::{EstimateRefused, decide_operation, take_estimate};
 pub use hand_back::{HandBackReason, hand_back_reasons};
 pub(crate) use order::looks_through;
 pub use order::{cycle_in, gap_before, tasks_before};
+pub use outcome::{TaskEnd, note_failure, note_pass, undo_by_outside_work};
 pub use ready::{Readiness, ReadinessReason, ReadinessState, readiness};
 pub use undoing::{Undoing, reopen_prerequisite, undo};
 

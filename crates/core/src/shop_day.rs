@@ -48,6 +48,8 @@ pub struct Hold {
     pub started_at: Option<DateTime<Utc>>,
     /// Minutes that the method's document states.
     pub minutes: u32,
+    /// Interruptions, from and until; the last has no end while the task is paused.
+    pub pauses: Vec<(DateTime<Utc>, Option<DateTime<Utc>>)>,
 }
 
 /// One task in a plan.

@@ -16,9 +16,11 @@ pub use adhesive::{Adhesive, AdhesiveDraft, CURE_MINUTES_MAX, CureMinutes};
 pub use call_rule::{CallRule, CallRuleDraft, CalledPrerequisite, CalledTask};
 pub use estimate::{ArrivalKind, Estimate, EstimateDraft, EstimateLine, LINES_MAX};
 pub use job::{
-    FoundCode, HandBackException, Job, JobState, Moved, Operation, OperationState, Place, Vehicle,
-    VisitChange, Whereabouts,
+    FoundCode, HandBackException, IllegalJobTransition, Job, JobEvent, JobState, Moved, Operation,
+    OperationState, Place, Vehicle, VisitChange, Whereabouts,
 };
 pub use prerequisite::{AskedWhen, Prerequisite, PrerequisiteState, SignOff};
 pub use selector::{TaskAfter, TaskSelector, UndoTarget};
-pub use task::{Decision, FailureCause, IllegalTransition, Task, TaskEvent, TaskState, Undone};
+pub use task::{
+    Decision, FailureCause, IllegalTransition, Sublet, Task, TaskEvent, TaskState, Undone,
+};

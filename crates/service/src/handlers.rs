@@ -12,6 +12,7 @@ mod plan;
 mod record;
 mod shop;
 mod survey;
+mod task;
 mod watch;
 mod work;
 
@@ -25,8 +26,8 @@ use baywright_api::v1::{
     fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
     job_service_server::JobServiceServer, plan_service_server::PlanServiceServer,
     record_service_server::RecordServiceServer, shop_service_server::ShopServiceServer,
-    survey_service_server::SurveyServiceServer, watch_service_server::WatchServiceServer,
-    work_service_server::WorkServiceServer,
+    survey_service_server::SurveyServiceServer, task_service_server::TaskServiceServer,
+    watch_service_server::WatchServiceServer, work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -47,6 +48,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(DayServiceServer, day::DayHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
+        .add_service(limited!(TaskServiceServer, task::TaskHandlers(app.clone())))
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
         .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app.clone())))
         .add_service(limited!(RecordServiceServer, record::RecordHandlers(app.clone())))

@@ -7,16 +7,20 @@ mod change_job;
 mod known_shop;
 mod page;
 mod record_evidence;
+mod record_interruptions;
+mod told;
 mod work_holding;
 mod write_request;
 
 pub mod arrivals;
 pub mod audit;
+pub mod cancelling;
 pub mod day;
 pub mod decisions;
 pub mod estimates;
 pub mod fits;
 pub mod hand_back;
+pub mod hand_over;
 pub mod holdings;
 pub mod housekeeping;
 pub mod jobs;
@@ -26,8 +30,13 @@ pub mod pull;
 pub mod record_chain;
 pub mod records;
 pub mod shops;
+pub mod sublets;
 pub mod surveys;
 pub mod update_job;
 pub mod watch;
 pub mod work_end;
+pub mod work_pause;
 pub mod work_start;
+
+#[cfg(test)]
+mod tests;

@@ -14,7 +14,7 @@ use clap::Args;
 /// End a running task as failed with its cause, and keep its conditions record.
 ///
 /// The cause environment puts that bay and method in doubt until somebody clears it; the cause
-/// preparation opens the named prerequisite again.
+/// preparation opens the named prerequisite again, with every task that passed behind it.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo fail J-1001 front-camera --technician ines --cause environment --note 'sun came over the door'"

@@ -14,7 +14,7 @@ pub(crate) struct HeldTask {
     job: String,
     /// The task.
     task: String,
-    /// The technician who pulled it.
+    /// The technician who holds it.
     #[arg(long, value_name = "ID")]
     technician: String,
     /// The holding's fencing number; by default that of what the technician holds now.

@@ -1,4 +1,4 @@
-//! `put-back`: puts a held or running task back without a result.
+//! `put-back`: puts a held, running or paused task back without a result.
 
 use super::held_task::HeldTask;
 use super::print_record;
@@ -8,7 +8,7 @@ use baywright_api::v1::PutBackTaskRequest;
 use baywright_api::v1::work_service_client::WorkServiceClient;
 use clap::Args;
 
-/// Put a held or running task back without a result.
+/// Put a held, running or paused task back without a result.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo put-back J-1001 front-camera --technician ines --note 'called to another bay'"

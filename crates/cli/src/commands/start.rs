@@ -1,11 +1,9 @@
 //! `start`: starts a held task after its checks were answered at the vehicle.
 
 use super::held_task::HeldTask;
-use crate::answer;
+use super::print_holding;
 use crate::failure::Failure;
-use crate::json;
 use crate::session::Session;
-use crate::views;
 use baywright_api::v1::work_service_client::WorkServiceClient;
 use baywright_api::v1::{CheckAnswer, StartTaskRequest};
 use clap::Args;
@@ -46,11 +44,7 @@ impl Start {
                 WorkServiceClient::new(channel).start_task(request).await
             })
             .await?;
-        if session.json {
-            return answer::write(&json::text("StartTaskResponse", &reply)?);
-        }
-        let clock = session.clock().await?;
-        answer::write(&views::holding::text(&reply.holding.unwrap_or_default(), clock))
+        print_holding(session, "StartTaskResponse", &reply, reply.holding.as_ref()).await
     }
 
     /// The answers named, and with `--all-met` a yes to every other check of the holding.

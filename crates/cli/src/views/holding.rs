@@ -3,7 +3,7 @@
 use super::{caution, place};
 use crate::clock::ShopClock;
 use crate::table::Table;
-use baywright_api::v1::Holding;
+use baywright_api::v1::{Holding, Pause};
 
 /// One holding in full, with its start checks, what comes next and the caution.
 pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
@@ -32,6 +32,11 @@ pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
         format!("Time:   {} min as the method's document states; {begun}", holding.minutes),
         format!("Fence:  {}", holding.fence),
     ];
+    lines.extend(holding.pauses.iter().map(|pause| pause_words(pause, clock)));
+    lines.extend(holding.hand_overs.iter().map(|one| {
+        let when = clock.show(one.handed_over_time.as_ref());
+        format!("Handed over by {} {when}: {}", one.from_technician_id, one.note)
+    }));
     if !holding.findings.is_empty() {
         lines.push("Why this place fits:".to_owned());
         lines.extend(holding.findings.iter().map(|finding| format!("  {}", finding.sentence)));
@@ -52,6 +57,20 @@ pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
     lines.join("\n")
 }
 
+fn started_words(holding: &Holding, clock: ShopClock) -> String {
+    let started = clock.show(holding.started_time.as_ref());
+    let paused = holding.pauses.last().is_some_and(|pause| pause.until_time.is_none());
+    if paused { format!("{started} (paused)") } else { started }
+}
+
+fn pause_words(pause: &Pause, clock: ShopClock) -> String {
+    let from = clock.show(pause.from_time.as_ref());
+    match pause.until_time.as_ref() {
+        Some(until) => format!("Paused: {from} to {}: {}", clock.show(Some(until)), pause.note),
+        None => format!("Paused: since {from}: {}", pause.note),
+    }
+}
+
 /// One line per holding.
 pub(crate) fn list(holdings: &[Holding], clock: ShopClock) -> String {
     let mut table =
@@ -64,7 +83,7 @@ pub(crate) fn list(holdings: &[Holding], clock: ShopClock) -> String {
             holding.place.as_ref().map(place).unwrap_or_default(),
             holding.unit_ids.join(", "),
             clock.show(holding.pulled_time.as_ref()),
-            clock.show(holding.started_time.as_ref()),
+            started_words(holding, clock),
             holding.fence.to_string(),
         ]);
     }
@@ -74,7 +93,7 @@ pub(crate) fn list(holdings: &[Holding], clock: ShopClock) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baywright_api::v1::{AskedCheck, Finding, Place};
+    use baywright_api::v1::{AskedCheck, Finding, HandOver, Place};
     use prost_types::Timestamp;
 
     fn holding() -> Holding {
@@ -126,5 +145,32 @@ Caution: The vehicle maker's current procedure, local codes and licensed practic
         let text = text(&holding, ShopClock::new("Europe/Lisbon").unwrap());
         assert!(!text.contains("Check at the vehicle"), "{text}");
         assert!(text.ends_with("Caution: Keep clear of the target."), "{text}");
+    }
+
+    #[test]
+    fn pauses_and_hand_overs_are_shown_with_their_reasons() {
+        let mut holding = holding();
+        let at = |minutes: i64| Some(Timestamp { seconds: 1_777_962_600 + minutes * 60, nanos: 0 });
+        holding.started_time = at(0);
+        let pause = |from, until, note: &str| Pause {
+            from_time: at(from),
+            until_time: until,
+            note: note.to_owned(),
+        };
+        holding.pauses = vec![pause(5, at(10), "telephone"), pause(20, None, "sun")];
+        holding.hand_overs = vec![HandOver {
+            from_technician_id: "rui".to_owned(),
+            to_technician_id: "ines".to_owned(),
+            handed_over_time: at(15),
+            note: "target stands".to_owned(),
+        }];
+        let clock = ShopClock::new("Europe/Lisbon").unwrap();
+        let expected = "\
+Paused: 2026-05-05 07:35 WEST to 2026-05-05 07:40 WEST: telephone
+Paused: since 2026-05-05 07:50 WEST: sun
+Handed over by rui 2026-05-05 07:45 WEST: target stands
+";
+        assert!(text(&holding, clock).contains(expected), "{}", text(&holding, clock));
+        assert!(list(&[holding], clock).contains("2026-05-05 07:30 WEST (paused)"));
     }
 }

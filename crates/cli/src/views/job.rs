@@ -22,6 +22,10 @@ pub(crate) fn text(job: &Job, readiness: &[Readiness], clock: ShopClock) -> Stri
     if !reasons.is_empty() {
         parts.push(reasons.join("\n"));
     }
+    let no_longer_called = no_longer_called(job);
+    if !no_longer_called.is_empty() {
+        parts.push(no_longer_called.join("\n"));
+    }
     if !job.prerequisites.is_empty() {
         parts.push(prerequisites(&job.prerequisites, clock));
     }
@@ -59,8 +63,12 @@ fn head(job: &Job, clock: ShopClock) -> String {
         .handed_back_time
         .as_ref()
         .map_or(String::new(), |at| format!(", handed back {}", clock.show(Some(at))));
+    let cancelled = job.cancellation.as_ref().map_or(String::new(), |said| {
+        let when = clock.show(said.decided_time.as_ref());
+        format!(", cancelled {when} by {} ({})", said.actor, said.reason)
+    });
     format!(
-        "Job {} is {}: {}, {vin}, order {} of {}\n{came}{left}, promise {}, stands at: {}",
+        "Job {} is {}: {}, {vin}, order {} of {}\n{came}{left}{cancelled}, promise {}, stands at: {}",
         job.job_id,
         JobState::word_of(job.state),
         vehicle.vehicle_class_id,
@@ -93,7 +101,13 @@ fn tasks(tasks: &[Task], readiness: &[Readiness], clock: ShopClock) -> String {
             Some(undone) if task.state == i32::from(TaskState::Open) => {
                 format!("open (undone by {})", undone.by)
             }
-            _ => TaskState::word_of(task.state),
+            _ => match task.sublet.as_ref() {
+                Some(out) if task.state == i32::from(TaskState::Sublet) => {
+                    let back = clock.show(out.expected_time.as_ref());
+                    format!("sublet (to {}, back {back})", out.party)
+                }
+                _ => TaskState::word_of(task.state),
+            },
         };
         table.row([
             task.task_id.clone(),
@@ -103,6 +117,26 @@ fn tasks(tasks: &[Task], readiness: &[Readiness], clock: ShopClock) -> String {
         ]);
     }
     table.text()
+}
+
+/// Tasks that the estimate no longer calls for and that can be cancelled.
+fn no_longer_called(job: &Job) -> Vec<String> {
+    let offered = |task: &&Task| {
+        let can_be_cancelled = matches!(
+            task.state(),
+            TaskState::Proposed | TaskState::Open | TaskState::Failed | TaskState::Sublet
+        );
+        task.no_longer_called && can_be_cancelled
+    };
+    let offered = job.tasks.iter().filter(offered);
+    offered
+        .map(|task| {
+            format!(
+                "No longer called for: task {}; cancel it with cancel-task, or keep it.",
+                task.task_id
+            )
+        })
+        .collect()
 }
 
 /// `ready`, `ready by 10:15`, `waiting`...; nothing for a task that is not open.
@@ -209,7 +243,8 @@ pub(crate) fn list(jobs: &[Job], clock: ShopClock) -> String {
 mod tests {
     use super::*;
     use baywright_api::v1::{
-        ReadinessReason, SignOff, Undone, Vehicle, Whereabouts, whereabouts::Where,
+        Decision, ReadinessReason, SignOff, Sublet, Undone, Vehicle, Whereabouts,
+        whereabouts::Where,
     };
     use prost_types::Timestamp;
 
@@ -291,6 +326,35 @@ authorised    authorised  ahead  done   insurer  -         ruth           -
 
 Warning: The VIN is not known yet.";
         assert_eq!(text(&job(), &readiness, ShopClock::new("Europe/Lisbon").unwrap()), expected);
+    }
+
+    #[test]
+    fn a_job_says_what_is_sent_out_what_is_no_longer_called_for_and_who_cancelled_it() {
+        let mut job = job();
+        job.state = JobState::Cancelled.into();
+        job.cancellation = Some(Decision {
+            actor: "ruth".to_owned(),
+            decided_time: Some(at(10)),
+            reason: "goes elsewhere".to_owned(),
+        });
+        job.tasks[0].no_longer_called = true;
+        job.tasks[1].no_longer_called = true;
+        job.tasks[1].state = TaskState::Sublet.into();
+        job.tasks[1].sublet = Some(Sublet {
+            party: "glass shop".to_owned(),
+            expected_time: Some(at(90)),
+            ..Sublet::default()
+        });
+        let text = text(&job, &[], ShopClock::new("Europe/Lisbon").unwrap());
+        for wanted in [
+            ", cancelled 2026-05-05 07:40 WEST by ruth (goes elsewhere), promise",
+            "sublet (to glass shop, back 2026-05-05 09:00 WEST)",
+            "\n\nNo longer called for: task front-camera; cancel it with cancel-task, or keep it.\n\n",
+        ] {
+            assert!(text.contains(wanted), "{wanted} in {text}");
+        }
+        // A task that has passed cannot be cancelled, so that is not offered.
+        assert!(!text.contains("task pre-scan"), "{text}");
     }
 
     #[test]

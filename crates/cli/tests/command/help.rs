@@ -26,6 +26,10 @@ fn the_help_lists_every_command_and_the_exit_codes() {
             "sign-off",
             "prerequisite",
             "outside",
+            "sublet",
+            "sublet-end",
+            "cancel-task",
+            "cancel",
             "job",
             "jobs",
             "today",
@@ -37,6 +41,9 @@ fn the_help_lists_every_command_and_the_exit_codes() {
             "plan",
             "next",
             "start",
+            "pause",
+            "resume",
+            "hand-over",
             "finish",
             "fail",
             "put-back",
@@ -83,11 +90,21 @@ practice decide; a wrong calibration is dangerous.
     "prerequisite J-1004 glass-parts --state on-order"
 )]
 #[case::outside("outside --evidence <TEXT> <JOB> <OPERATION>", "outside J-1005 2")]
+#[case::sublet("sublet --to <TEXT> --back <TIME> <JOB> <TASK>", "sublet J-1001 glass --to")]
+#[case::sublet_end("sublet-end --evidence <TEXT> <JOB> <TASK>", "sublet-end J-1001 glass --passed")]
+#[case::cancel_task("cancel-task --reason <TEXT> <JOB> <TASK>", "cancel-task J-1001 road-drive")]
+#[case::cancel("cancel --reason <TEXT> <JOB>", "cancel J-1004 --reason")]
 #[case::job("job <JOB>", "job J-1001")]
 #[case::jobs("jobs", "jobs --state on-site")]
 #[case::plan("plan", "plan --days 2")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
+#[case::pause("pause --technician <ID> --note <TEXT> <JOB> <TASK>", "pause J-1001 front-camera")]
+#[case::resume("resume --technician <ID> <JOB> <TASK>", "resume J-1001 front-camera")]
+#[case::hand_over(
+    "hand-over --technician <ID> --to <ID> --note <TEXT> <JOB> <TASK>",
+    "hand-over J-1001 front-camera --technician ines --to"
+)]
 #[case::finish("finish --technician <ID> <JOB> <TASK>", "finish J-1001 pre-scan --technician ines")]
 #[case::fail(
     "fail --technician <ID> --cause <CAUSE> --note <TEXT> <JOB> <TASK>",

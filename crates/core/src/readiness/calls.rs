@@ -2,7 +2,8 @@
 //!
 //! Rules propose, a person decides. The lines of a later revision are matched with the ones before
 //! by the sender's name. An operation that no rule knows for this vehicle needs a decision; it
-//! never means that nothing is to be done.
+//! never means that nothing is to be done. A task whose rules the new revision no longer wakes
+//! stays as it is and is marked, so that a person can cancel it; work in hand goes on.
 
 use crate::demand::Procedure;
 use crate::ids::{OperationId, ProcedureId, TaskId};
@@ -12,6 +13,7 @@ use crate::work::{
     OperationState, Prerequisite, PrerequisiteState, Task, TaskEvent, TaskState,
 };
 use chrono::{DateTime, Utc};
+use std::collections::BTreeSet;
 
 /// Why an estimate was not taken.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -63,7 +65,7 @@ pub fn take_estimate(
         return Err(EstimateRefused::UnknownAccount { account: parts.account.to_string() });
     }
     if let Some(before) = before {
-        if matches!(before.state, JobState::HandedBack | JobState::Cancelled) {
+        if before.state.has_ended() {
             return Err(EstimateRefused::JobEnded { state: before.state });
         }
         if parts.revision <= before.estimate_revision {
@@ -83,10 +85,16 @@ pub fn take_estimate(
     job.weight = parts.weight;
     job.estimate_revision = parts.revision;
     merge_lines(&mut job, &parts.lines, &shop.parts().call_rules);
+    let mut called = BTreeSet::new();
     for rule in &shop.parts().call_rules {
         if rule.holds_for(&job.vehicle) && rule.is_woken_by(&job.operations) {
             propose(&mut job, rule, shop);
+            called.extend(rule.parts().calls.iter().map(|call| &call.task));
         }
+    }
+    for task in &mut job.tasks {
+        // What a person decided on goes by no rule; it stays until a person says otherwise.
+        task.no_longer_called = !task.called_by.is_empty() && !called.contains(&task.id);
     }
     Ok(job)
 }
@@ -115,6 +123,7 @@ fn new_job(estimate: &Estimate) -> Job {
         exceptions: Vec::new(),
         key_tag: String::new(),
         moved: None,
+        cancellation: None,
     }
 }
 
@@ -245,6 +254,8 @@ pub fn decide_operation(
             decision: Some(decision.clone()),
             passed_at: None,
             undone: None,
+            sublet: None,
+            no_longer_called: false,
         });
     }
     true

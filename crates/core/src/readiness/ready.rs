@@ -54,9 +54,7 @@ pub struct Readiness {
 
 /// How ready `task` of `job` is at `at`.
 pub fn readiness(job: &Job, task: &Task, at: DateTime<Utc>) -> Readiness {
-    if task.state != TaskState::Open
-        || matches!(job.state, JobState::HandedBack | JobState::Cancelled)
-    {
+    if task.state != TaskState::Open || job.state.has_ended() {
         return Readiness {
             state: ReadinessState::NotOpen(task.state),
             reasons: Vec::new(),
@@ -115,9 +113,17 @@ fn unmet(job: &Job, prerequisite: &Prerequisite, at: DateTime<Utc>) -> Readiness
         .as_ref()
         .and_then(|id| job.task(id))
         .filter(|task| !task.state.is_given_up() && task.state != TaskState::Passed);
-    let (state, sentence) = if let Some(provider) = provider {
-        waits_for(provider, &format!("{title} comes from task {}", provider.id))
-    } else if prerequisite.state == PrerequisiteState::Failed {
+    let key = format!("prerequisite:{}", prerequisite.id);
+    if let Some(provider) = provider {
+        let opening = format!("{title} comes from task {}", provider.id);
+        let reason = waits_for(provider, key, &opening, 0, at);
+        if reason.party.is_empty() {
+            let (party, expected_at) = (prerequisite.party.clone(), prerequisite.expected_at);
+            return ReadinessReason { party, expected_at, ..reason };
+        }
+        return reason;
+    }
+    let (state, sentence) = if prerequisite.state == PrerequisiteState::Failed {
         (
             ReadinessState::Waiting,
             format!("{title}: tried and not met; put it right with {party} and sign it off."),
@@ -151,56 +157,86 @@ fn unmet(job: &Job, prerequisite: &Prerequisite, at: DateTime<Utc>) -> Readiness
     };
     ReadinessReason {
         state,
-        key: format!("prerequisite:{}", prerequisite.id),
+        key,
         party: prerequisite.party.clone(),
         expected_at: prerequisite.expected_at,
         sentence,
     }
 }
 
-/// The state that waiting for `task` means, and `opening` made into a sentence.
-fn waits_for(task: &Task, opening: &str) -> (ReadinessState, String) {
+/// What waiting for `task` means, and `opening` made into a sentence. What is sent out is a
+/// stranger's promise: it comes by its expected time, and is chased once that has passed.
+fn waits_for(
+    task: &Task,
+    key: String,
+    opening: &str,
+    gap_minutes: u32,
+    at: DateTime<Utc>,
+) -> ReadinessReason {
+    let reason = |state, sentence| ReadinessReason {
+        state,
+        key,
+        party: String::new(),
+        expected_at: None,
+        sentence,
+    };
     match task.state {
-        TaskState::Proposed => (
+        TaskState::Proposed => reason(
             ReadinessState::Waiting,
             format!("{opening}, which is only proposed; accept or decline it."),
         ),
-        TaskState::Failed => {
-            (ReadinessState::Waiting, format!("{opening}, which has failed; allow a new attempt."))
+        TaskState::Failed => reason(
+            ReadinessState::Waiting,
+            format!("{opening}, which has failed; allow a new attempt."),
+        ),
+        TaskState::Sublet => {
+            let Some(sublet) = &task.sublet else {
+                let sentence = format!("{opening}, which is sent out without an expected time.");
+                return reason(ReadinessState::Waiting, sentence);
+            };
+            let party = &sublet.party;
+            let (state, sentence) = if at < sublet.expected_at {
+                let ready_at = sublet.expected_at + TimeDelta::minutes(gap_minutes.into());
+                let sentence = format!("{opening}, which is sent out to {party}.");
+                (ReadinessState::ReadyBy(ready_at), sentence)
+            } else {
+                let sentence = format!(
+                    "{opening}, which {party} should have done by now; chase {party}, and record how it \
+                     ended."
+                );
+                (ReadinessState::Overdue, sentence)
+            };
+            ReadinessReason {
+                party: party.clone(),
+                expected_at: Some(sublet.expected_at),
+                ..reason(state, sentence)
+            }
         }
         TaskState::Open
         | TaskState::Held
         | TaskState::Running
         | TaskState::Paused
-        | TaskState::Sublet
         | TaskState::Passed
         | TaskState::Declined
         | TaskState::Cancelled => {
-            (ReadinessState::After, format!("{opening}, which is {}.", task.state))
+            reason(ReadinessState::After, format!("{opening}, which is {}.", task.state))
         }
     }
 }
 
 fn behind(before: &Task, gap_minutes: u32, at: DateTime<Utc>) -> Option<ReadinessReason> {
     let key = format!("task:{}", before.id);
-    let reason = |state, expected_at, sentence| ReadinessReason {
-        state,
-        key,
-        party: String::new(),
-        expected_at,
-        sentence,
-    };
     if before.state != TaskState::Passed {
-        let (state, sentence) = waits_for(before, &format!("It comes after task {}", before.id));
-        return Some(reason(state, None, sentence));
+        let opening = format!("It comes after task {}", before.id);
+        return Some(waits_for(before, key, &opening, gap_minutes, at));
     }
     let ready_at = before.passed_at? + TimeDelta::minutes(gap_minutes.into());
-    (at < ready_at).then(|| {
-        reason(
-            ReadinessState::ReadyBy(ready_at),
-            Some(ready_at),
-            format!("{gap_minutes} minutes must go by after task {}.", before.id),
-        )
+    (at < ready_at).then(|| ReadinessReason {
+        state: ReadinessState::ReadyBy(ready_at),
+        key,
+        party: String::new(),
+        expected_at: Some(ready_at),
+        sentence: format!("{gap_minutes} minutes must go by after task {}.", before.id),
     })
 }
 

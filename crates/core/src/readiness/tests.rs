@@ -93,6 +93,104 @@ fn an_operation_gone_from_the_estimate_is_withdrawn_and_its_tasks_stay() {
 }
 
 #[test]
+fn a_task_that_no_rule_calls_for_any_more_is_marked_and_kept() {
+    let mut job = accepted_job(&["windshield-replaced", "front-bumper-removed"]);
+    pass(&mut job, "pre-scan", "08:30");
+    for event in [TaskEvent::Pull, TaskEvent::Start] {
+        job.task_mut(&id("glass")).unwrap().step(event).unwrap();
+    }
+    let job = take_estimate(Some(&job), &estimate(2, &["front-bumper-removed"]), &definition());
+    let job = job.unwrap();
+    let marked = |job: &Job| -> Vec<(String, TaskState, bool)> {
+        let marked = job.tasks.iter().filter(|task| task.no_longer_called);
+        marked
+            .map(|task| (task.id.to_string(), task.state, task.is_offered_for_cancelling()))
+            .collect()
+    };
+    assert_eq!(
+        marked(&job),
+        [
+            ("glass".to_owned(), TaskState::Running, false),
+            ("front-camera".to_owned(), TaskState::Open, true),
+            ("road-drive".to_owned(), TaskState::Open, true),
+        ]
+    );
+    let again = estimate(3, &["front-bumper-removed", "windshield-replaced"]);
+    assert!(marked(&take_estimate(Some(&job), &again, &definition()).unwrap()).is_empty());
+}
+
+#[test]
+fn what_a_person_decided_on_is_never_marked_as_no_longer_called() {
+    let job = take_estimate(None, &estimate(1, &["roof-box-fitted"]), &definition());
+    let mut job = job.unwrap();
+    let line = OperationId::new("line-roof-box-fitted").unwrap();
+    let radar = procedure("front-radar");
+    assert!(decide_operation(&mut job, &line, &[&radar], "ada", "radar cover moved", at("08:00")));
+    let other = estimate(2, &["windshield-replaced"]);
+    let job = take_estimate(Some(&job), &other, &definition()).unwrap();
+    assert!(!job.task(&id("front-radar")).unwrap().no_longer_called);
+}
+
+/// What is sent out is a stranger's promise: it is never assumed to have been kept.
+#[rstest]
+#[case::before_the_expected_time("10:29", ReadinessState::ReadyBy(at("10:30")), "glazier")]
+#[case::once_it_has_passed("10:30", ReadinessState::Overdue, "glazier")]
+fn a_task_behind_one_that_is_sent_out_waits_for_its_expected_time(
+    #[case] clock: &str,
+    #[case] expected: ReadinessState,
+    #[case] party: &str,
+) {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    pass(&mut job, "pre-scan", "08:30");
+    let glass = job.task_mut(&id("glass")).unwrap();
+    glass.step(TaskEvent::Sublet).unwrap();
+    glass.sublet = Some(Sublet {
+        party: "glazier".to_owned(),
+        sent_at: at("08:40"),
+        expected_at: at("10:30"),
+        actor: "desk".to_owned(),
+        note: String::new(),
+    });
+    check_readiness(&job, "front-camera", clock, expected);
+    let answer = readiness(&job, job.task(&id("front-camera")).unwrap(), at(clock));
+    assert!(answer.reasons.iter().any(|reason| reason.party == party));
+}
+
+#[rstest]
+#[case::signed_off_before(true)]
+#[case::never_signed_off(false)]
+fn a_preparation_that_was_not_met_opens_again_with_everything_behind_it(#[case] signed: bool) {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    let parts = PrerequisiteId::new("parts").unwrap();
+    if !signed {
+        job.prerequisite_mut(&parts).unwrap().reopen();
+    }
+    for (task, clock) in [("pre-scan", "08:30"), ("glass", "09:00")] {
+        pass(&mut job, task, clock);
+    }
+    for event in [TaskEvent::Pull, TaskEvent::Start, TaskEvent::Fail] {
+        job.task_mut(&id("front-camera")).unwrap().step(event).unwrap();
+    }
+    let undone = reopen_prerequisite(&mut job, &parts, "ada", at("10:00"));
+    assert_eq!(undone.prerequisites, if signed { vec![parts] } else { Vec::new() });
+    assert_eq!(undone.tasks, [id("glass")]);
+    assert_eq!(job.task(&id("front-camera")).unwrap().state, TaskState::Failed);
+    assert_eq!(job.task(&id("pre-scan")).unwrap().state, TaskState::Passed);
+}
+
+#[test]
+fn glass_that_was_done_outside_undoes_the_camera_whether_it_passed_or_failed() {
+    let mut job = accepted_job(&["windshield-replaced"]);
+    pass(&mut job, "front-camera", "08:30");
+    set_adhesive(&mut job, "08:00");
+    let undone = undo_by_outside_work(&mut job, &id("glass"), at("10:00"));
+    assert_eq!(undone.tasks, [id("front-camera")]);
+    assert_eq!(job.adhesive, None);
+    let camera = job.task(&id("front-camera")).unwrap().undone.clone().unwrap();
+    assert_eq!((camera.by.as_str(), camera.at), ("task glass, done outside,", at("10:00")));
+}
+
+#[test]
 fn tasks_are_ready_in_their_order() {
     let mut job = accepted_job(&["windshield-replaced"]);
     check_readiness(&job, "pre-scan", "08:30", ReadinessState::Ready);

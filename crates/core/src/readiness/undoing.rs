@@ -60,7 +60,7 @@ pub fn undo(
 }
 
 /// Opens one prerequisite of `job` again on behalf of `by` at `at`, because it turned out not to be
-/// met: every passed task that rests on it is undone.
+/// met: every passed task that rests on it is undone, also where nobody had signed it off.
 pub fn reopen_prerequisite(
     job: &mut Job,
     id: &PrerequisiteId,
@@ -68,11 +68,7 @@ pub fn reopen_prerequisite(
     at: DateTime<Utc>,
 ) -> Undoing {
     let mut undone = Undoing::default();
-    reopen(job, id, None, by, at, &mut undone);
-    if let Some(prerequisite) = job.prerequisite_mut(id) {
-        // Also where nobody had signed it off: what was noted of it no longer holds.
-        prerequisite.reopen();
-    }
+    reopen_all_behind(job, id, None, by, at, &mut undone);
     undone
 }
 
@@ -121,12 +117,24 @@ fn reopen(
     at: DateTime<Utc>,
     undone: &mut Undoing,
 ) {
+    if job.prerequisite_mut(id).is_some_and(|prerequisite| prerequisite.sign_off.is_some()) {
+        reopen_all_behind(job, id, doing, by, at, undone);
+    }
+}
+
+fn reopen_all_behind(
+    job: &mut Job,
+    id: &PrerequisiteId,
+    doing: Option<&TaskId>,
+    by: &str,
+    at: DateTime<Utc>,
+    undone: &mut Undoing,
+) {
     let Some(prerequisite) = job.prerequisite_mut(id) else { return };
-    if prerequisite.sign_off.is_none() {
-        return;
+    if prerequisite.sign_off.is_some() {
+        undone.prerequisites.push(id.clone());
     }
     prerequisite.reopen();
-    undone.prerequisites.push(id.clone());
     let gating = prerequisite.clone();
     let gated: Vec<_> = job
         .tasks

@@ -224,5 +224,7 @@ pub(crate) fn as_task(called: &CalledTask, procedure: &Procedure) -> Task {
         decision: None,
         passed_at: None,
         undone: None,
+        sublet: None,
+        no_longer_called: false,
     }
 }

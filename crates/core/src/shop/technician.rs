@@ -3,7 +3,7 @@
 use crate::calendar::OpenHours;
 use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{RoleId, TechnicianId};
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use std::collections::BTreeSet;
 
 /// A role that somebody can fill for a time.
@@ -87,5 +87,11 @@ impl Technician {
     pub fn fills(&self, role: &RoleId, on: NaiveDate) -> bool {
         let dated = || self.0.dated_roles.iter();
         self.0.roles.contains(role) || dated().any(|one| one.role == *role && one.counts_on(on))
+    }
+
+    /// Whether they are on shift at `at`.
+    pub fn is_on_shift(&self, at: DateTime<Utc>) -> bool {
+        let windows = self.0.shift.windows(at, at + TimeDelta::minutes(1));
+        windows.is_ok_and(|windows| windows.contains(at))
     }
 }

@@ -12,7 +12,7 @@ use crate::planner::{
     ProblemDraft, StepDraft,
 };
 use crate::work::{Job, JobState, Place};
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Name of the fixed step that stands for a vehicle which stands in a bay. Task names never hold a
@@ -170,8 +170,10 @@ impl Builder<'_> {
     ) -> StepDraft {
         let (option, meaning, uses) = option_as_held(hold);
         let start = minute_down(self.zero, hold.started_at.unwrap_or(hold.pulled_at));
+        // What is interrupted takes longer by that.
+        let worked = option.minutes + paused_minutes(hold, self.state.now);
         // A task that runs over is expected to end a minute from now, until somebody says more.
-        let minutes = option.minutes.max(1 - start + i64::from(self.zero < self.state.now));
+        let minutes = worked.max(1 - start + i64::from(self.zero < self.state.now));
         let id = hold.task.to_string();
         fixed.insert(id.clone(), FixedDraft { start, minutes: Some(minutes), option: 0, uses });
         self.meanings
@@ -237,6 +239,13 @@ impl Builder<'_> {
             .collect();
         (places, clashes)
     }
+}
+
+/// Minutes for which held work has been interrupted until `now`, rounded up.
+fn paused_minutes(hold: &Hold, now: DateTime<Utc>) -> i64 {
+    let pauses = hold.pauses.iter();
+    let paused: TimeDelta = pauses.map(|(from, until)| until.unwrap_or(now) - *from).sum();
+    (paused + TimeDelta::seconds(59)).num_minutes()
 }
 
 fn standing_step(place: &Place, fixed: &mut BTreeMap<String, FixedDraft>) -> StepDraft {

@@ -85,7 +85,8 @@ fn tasks_to_wait_for(
         *known = (*known).max(gap);
     };
     for (before, gap) in tasks_before(&job.tasks, task) {
-        if before.state != TaskState::Passed {
+        // What is sent out is no step of the plan; its expected time is the release.
+        if !matches!(before.state, TaskState::Passed | TaskState::Sublet) {
             wait_for(&before.id, gap.into());
         }
     }
@@ -97,7 +98,7 @@ fn tasks_to_wait_for(
         let provider = prerequisite.provided_by.as_ref().and_then(|id| job.task(id));
         if let Some(provider) = provider
             && !provider.state.is_given_up()
-            && provider.state != TaskState::Passed
+            && !matches!(provider.state, TaskState::Passed | TaskState::Sublet)
         {
             wait_for(&provider.id, 0);
         }

@@ -3,7 +3,7 @@
 use super::*;
 use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, PrerequisiteId, StationId, TaskId, TechnicianId};
-use crate::work::{PrerequisiteState, TaskEvent, TaskState, Whereabouts};
+use crate::work::{JobState, PrerequisiteState, Sublet, TaskEvent, TaskState, Whereabouts};
 use chrono::TimeDelta;
 
 fn place(bay: &str) -> Place {
@@ -160,6 +160,7 @@ fn a_held_task_stands_and_its_vehicle_and_technician_are_taken() {
         pulled_at: at("08:30"),
         started_at: Some(at("08:40")),
         minutes: 30,
+        pauses: Vec::new(),
     }];
     let day = shop.plan("09:00");
     let running = day.assignments.iter().find(|one| one.fixed).unwrap();
@@ -169,6 +170,39 @@ fn a_held_task_stands_and_its_vehicle_and_technician_are_taken() {
     // A task that runs over is expected to end a minute from now, until somebody says more.
     let over = shop.plan("10:00");
     assert_eq!(over.assignments.iter().find(|one| one.fixed).unwrap().end, at("10:01"));
+    // Interruptions come on top: ten minutes that are over, and five that last until now.
+    shop.holds[0].pauses = vec![(at("08:42"), Some(at("08:52"))), (at("08:55"), None)];
+    let paused = shop.plan("09:00");
+    assert_eq!(paused.assignments.iter().find(|one| one.fixed).unwrap().end, at("09:25"));
+}
+
+/// Who has it promises a time: what comes after is planned from then on, and not once it has passed.
+#[test]
+fn a_task_that_is_sent_out_is_no_step_and_its_expected_time_is_the_release() {
+    let mut job = accepted_job(&["front-bumper-removed"]);
+    let scan = task_mut(&mut job, "pre-scan");
+    scan.step(TaskEvent::Sublet).unwrap();
+    scan.sublet = Some(Sublet {
+        party: "mobile scanner".to_owned(),
+        sent_at: at("08:00"),
+        expected_at: at("11:00"),
+        actor: "desk".to_owned(),
+        note: String::new(),
+    });
+    let shop = Shop::with(vec![job]);
+    let day = shop.plan("08:30");
+    assert!(of(&day, "pre-scan").is_none());
+    assert!(of(&day, "front-radar").unwrap().start >= at("11:00"));
+    let late = shop.plan("11:00");
+    assert!(reasons(&late, "front-radar").contains("chase mobile scanner"));
+}
+
+#[test]
+fn a_cancelled_job_is_left_out_of_the_plan() {
+    let mut job = accepted_job(&["front-bumper-removed"]);
+    job.state = JobState::Cancelled;
+    let day = Shop::with(vec![job]).plan("08:30");
+    assert!(day.assignments.is_empty() && day.unplanned.is_empty());
 }
 
 #[test]
@@ -199,6 +233,7 @@ fn a_begun_job_that_cannot_finish_in_time_does_not_make_the_day_impossible() {
         pulled_at: at("16:30"),
         started_at: Some(at("16:30")),
         minutes: 30,
+        pauses: Vec::new(),
     }];
     // The next day is a holiday: nothing of the rest fits.
     let mut draft = definition_draft();

@@ -26,7 +26,63 @@ pub enum JobState {
     Cancelled,
 }
 
+/// What may happen to a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum JobEvent {
+    /// The vehicle comes.
+    Arrive,
+    /// The vehicle leaves.
+    HandBack,
+    /// The vehicle will not come.
+    Cancel,
+}
+
+impl JobEvent {
+    /// Every event.
+    pub const ALL: [Self; 3] = [Self::Arrive, Self::HandBack, Self::Cancel];
+
+    /// The word for it, as in "cannot be cancelled".
+    pub fn as_participle(self) -> &'static str {
+        match self {
+            Self::Arrive => "recorded as arrived",
+            Self::HandBack => "handed back",
+            Self::Cancel => "cancelled",
+        }
+    }
+}
+
+/// A transition of a job that the state machine does not draw.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a job that is {} cannot be {}", state.as_str(), event.as_participle())]
+pub struct IllegalJobTransition {
+    /// Where the job stands.
+    pub state: JobState,
+    /// What was asked.
+    pub event: JobEvent,
+}
+
 impl JobState {
+    /// Every state, in the order drawn.
+    pub const ALL: [Self; 4] = [Self::Expected, Self::OnSite, Self::HandedBack, Self::Cancelled];
+
+    /// The state after `event`.
+    ///
+    /// # Errors
+    /// [`IllegalJobTransition`] where the state machine draws no such arrow.
+    pub fn after(self, event: JobEvent) -> Result<Self, IllegalJobTransition> {
+        match (self, event) {
+            (Self::Expected, JobEvent::Arrive) => Ok(Self::OnSite),
+            (Self::OnSite, JobEvent::HandBack) => Ok(Self::HandedBack),
+            (Self::Expected, JobEvent::Cancel) => Ok(Self::Cancelled),
+            _ => Err(IllegalJobTransition { state: self, event }),
+        }
+    }
+
+    /// Whether the visit is over, so that nothing of the job changes any more.
+    pub fn has_ended(self) -> bool {
+        matches!(self, Self::HandedBack | Self::Cancelled)
+    }
+
     /// The word for it.
     pub fn as_str(self) -> &'static str {
         match self {
@@ -196,9 +252,20 @@ pub struct Job {
     pub key_tag: String,
     /// Who last said where the vehicle stands, and when.
     pub moved: Option<Moved>,
+    /// Who cancelled the job, when and why.
+    pub cancellation: Option<Decision>,
 }
 
 impl Job {
+    /// Takes the step that `event` draws.
+    ///
+    /// # Errors
+    /// [`IllegalJobTransition`] where there is none; the job is unchanged then.
+    pub fn step(&mut self, event: JobEvent) -> Result<(), IllegalJobTransition> {
+        self.state = self.state.after(event)?;
+        Ok(())
+    }
+
     /// The task of that name.
     pub fn task(&self, id: &TaskId) -> Option<&Task> {
         self.tasks.iter().find(|task| task.id == *id)
@@ -268,5 +335,31 @@ impl Job {
             ));
         }
         warnings
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The arrows as the contract draws them.
+    const DRAWN: &[(JobState, JobEvent, JobState)] = &[
+        (JobState::Expected, JobEvent::Arrive, JobState::OnSite),
+        (JobState::Expected, JobEvent::Cancel, JobState::Cancelled),
+        (JobState::OnSite, JobEvent::HandBack, JobState::HandedBack),
+    ];
+
+    #[test]
+    fn a_job_goes_where_an_arrow_is_drawn_and_nowhere_else() {
+        for state in JobState::ALL {
+            for event in JobEvent::ALL {
+                let drawn = DRAWN
+                    .iter()
+                    .find(|(from, by, _)| (*from, *by) == (state, event))
+                    .map(|(_, _, to)| *to)
+                    .ok_or(IllegalJobTransition { state, event });
+                assert_eq!(state.after(event), drawn, "{state:?} {event:?}");
+            }
+        }
     }
 }

@@ -214,6 +214,21 @@ pub struct Undone {
     pub at: DateTime<Utc>,
 }
 
+/// A task that is sent out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sublet {
+    /// To whom.
+    pub party: String,
+    /// When it was sent out.
+    pub sent_at: DateTime<Utc>,
+    /// When it is expected back.
+    pub expected_at: DateTime<Utc>,
+    /// Who sent it out.
+    pub actor: String,
+    /// What was agreed; may be empty.
+    pub note: String,
+}
+
 /// Why a task failed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum FailureCause {
@@ -258,6 +273,10 @@ pub struct Task {
     pub passed_at: Option<DateTime<Utc>>,
     /// When and by what it was last undone.
     pub undone: Option<Undone>,
+    /// To whom it was last sent out.
+    pub sublet: Option<Sublet>,
+    /// Whether rules called for it once and the last revision of the estimate wakes none of them.
+    pub no_longer_called: bool,
 }
 
 impl Task {
@@ -268,6 +287,11 @@ impl Task {
     pub fn step(&mut self, event: TaskEvent) -> Result<(), IllegalTransition> {
         self.state = self.state.after(event)?;
         Ok(())
+    }
+
+    /// Whether it is offered for cancelling: no rule calls for it any more, and it can be cancelled.
+    pub fn is_offered_for_cancelling(&self) -> bool {
+        self.no_longer_called && self.state.after(TaskEvent::Cancel).is_ok()
     }
 }
 

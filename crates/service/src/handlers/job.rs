@@ -3,7 +3,7 @@
 use super::handle;
 use crate::{
     app::App,
-    use_cases::{arrivals, decisions, estimates, jobs, prerequisites, update_job},
+    use_cases::{arrivals, cancelling, decisions, estimates, jobs, prerequisites, update_job},
 };
 use baywright_api::v1::{self, job_service_server::JobService};
 use tonic::{Request, Response, Status};
@@ -89,5 +89,12 @@ impl JobService for JobHandlers {
         request: Request<v1::RecordOutsideWorkRequest>,
     ) -> Result<Response<v1::RecordOutsideWorkResponse>, Status> {
         handle(arrivals::record_outside_work(&self.0, request.into_inner())).await
+    }
+
+    async fn cancel_job(
+        &self,
+        request: Request<v1::CancelJobRequest>,
+    ) -> Result<Response<v1::CancelJobResponse>, Status> {
+        handle(cancelling::cancel_job(&self.0, request.into_inner())).await
     }
 }

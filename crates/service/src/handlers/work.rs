@@ -3,7 +3,7 @@
 use super::handle;
 use crate::{
     app::App,
-    use_cases::{holdings, pull, records, work_end, work_start},
+    use_cases::{hand_over, holdings, pull, records, work_end, work_pause, work_start},
 };
 use baywright_api::v1::{self, work_service_server::WorkService};
 use tonic::{Request, Response, Status};
@@ -26,6 +26,27 @@ impl WorkService for WorkHandlers {
         request: Request<v1::StartTaskRequest>,
     ) -> Result<Response<v1::StartTaskResponse>, Status> {
         handle(work_start::start_task(&self.0, request.into_inner())).await
+    }
+
+    async fn pause_task(
+        &self,
+        request: Request<v1::PauseTaskRequest>,
+    ) -> Result<Response<v1::PauseTaskResponse>, Status> {
+        handle(work_pause::pause_task(&self.0, request.into_inner())).await
+    }
+
+    async fn resume_task(
+        &self,
+        request: Request<v1::ResumeTaskRequest>,
+    ) -> Result<Response<v1::ResumeTaskResponse>, Status> {
+        handle(work_pause::resume_task(&self.0, request.into_inner())).await
+    }
+
+    async fn hand_over_task(
+        &self,
+        request: Request<v1::HandOverTaskRequest>,
+    ) -> Result<Response<v1::HandOverTaskResponse>, Status> {
+        handle(hand_over::hand_over_task(&self.0, request.into_inner())).await
     }
 
     async fn finish_task(

@@ -166,7 +166,7 @@ pub async fn active_claims(
     rows.iter().map(|row| Ok((column(row, "claim")?, count(row, "fence")?))).collect()
 }
 
-/// Number of the next attempt at a task, from 1.
+/// Number of the next attempt at a task, from 1; what was done outside counts by its record.
 ///
 /// # Errors
 /// [`StorageError`] of the database.
@@ -176,8 +176,11 @@ pub async fn next_attempt(
     job_id: &str,
     task_id: &str,
 ) -> Result<u32, StorageError> {
-    let sql = "SELECT coalesce(max(attempt), 0) + 1 AS next FROM holdings
-        WHERE shop_id = $1 AND job_id = $2 AND task_id = $3";
+    let sql = "SELECT coalesce(max(attempt), 0) + 1 AS next FROM (
+        SELECT attempt FROM holdings WHERE shop_id = $1 AND job_id = $2 AND task_id = $3
+        UNION ALL
+        SELECT attempt FROM conditions_records
+            WHERE shop_id = $1 AND job_id = $2 AND task_id = $3) AS attempts";
     let row = one(conn, sql, vec![shop_id.into(), job_id.into(), task_id.into()]).await?;
     row.map_or(Ok(1), |row| count(&row, "next"))
 }

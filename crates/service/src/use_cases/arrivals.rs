@@ -12,7 +12,7 @@ use baywright_core::{
     fault::{Fault, FaultList},
     ids::{OperationId, SpotId},
     readiness::undo,
-    work::{Adhesive, Job, JobState, Moved, OperationState, Whereabouts},
+    work::{Adhesive, Job, JobEvent, JobState, Moved, OperationState, Whereabouts},
 };
 use chrono::{DateTime, Utc};
 
@@ -45,10 +45,7 @@ pub async fn record_arrival(
 }
 
 fn arrive(change: &Change<'_>, job: &mut Job) -> Result<(), ServiceError> {
-    if job.state != JobState::Expected {
-        return Err(not_in_state(job, "recorded as arrived"));
-    }
-    job.state = JobState::OnSite;
+    job.step(JobEvent::Arrive).map_err(|refused| ServiceError::illegal_job_step(job, refused))?;
     job.arrived_at = Some(change.now);
     for prerequisite in &mut job.prerequisites {
         if prerequisite.kind == PrerequisiteKind::VehicleOnSite {

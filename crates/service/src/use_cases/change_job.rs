@@ -109,7 +109,8 @@ pub(super) async fn save_job(
     Ok(message)
 }
 
-fn check_etag(before: &v1::Job, etag: &str) -> Result<(), ServiceError> {
+/// Refuses a change of a job that the caller has not read as it is.
+pub(super) fn check_etag(before: &v1::Job, etag: &str) -> Result<(), ServiceError> {
     if etag.is_empty() || etag == before.etag {
         return Ok(());
     }

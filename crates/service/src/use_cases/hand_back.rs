@@ -9,7 +9,7 @@ use baywright_api::{hand_back::exception_told, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
     readiness::hand_back_reasons,
-    work::{HandBackException, Job, JobState},
+    work::{HandBackException, Job, JobEvent},
 };
 
 /// Says whether the vehicle may be handed back now.
@@ -93,7 +93,7 @@ fn leave(
         let sentences = left.into_iter().map(|reason| reason.sentence).collect();
         return Err(ServiceError::HandBackRefused { sentences });
     }
-    job.state = JobState::HandedBack;
+    job.step(JobEvent::HandBack).map_err(|refused| ServiceError::illegal_job_step(job, refused))?;
     job.handed_back_at = Some(change.now);
     job.whereabouts = None;
     Ok(())

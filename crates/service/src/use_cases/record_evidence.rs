@@ -1,5 +1,6 @@
 //! The conditions record of an attempt: what is kept as evidence, with where each figure comes from.
 
+use super::record_interruptions::{interruptions, local};
 use crate::snapshot::ShopSnapshot;
 use baywright_api::{
     time::{date_text, timestamp},
@@ -79,9 +80,9 @@ pub(super) fn record_of(
         statements: Vec::new(),
         correction: None,
     };
-    let zone = shop.definition().parts().shop.parts().hours.zone();
-    let ended = format!("{} {}", zone.local(now).format("%Y-%m-%d %H:%M:%S"), zone.name());
+    let ended = local(shop, now);
     record.statements = statements(&record, holding, &ended);
+    record.statements.extend(interruptions(shop, holding));
     record
 }
 
@@ -167,7 +168,8 @@ fn statements(
     statements
 }
 
-fn adhesive_sentence(adhesive: &v1::Adhesive) -> String {
+/// What was recorded when glass was set, as a sentence.
+pub(super) fn adhesive_sentence(adhesive: &v1::Adhesive) -> String {
     let cure = adhesive.cure.unwrap_or_default();
     format!(
         "Adhesive {} set at {} degrees Celsius and {} % humidity; stated in {}: moved after {}, calibrated \

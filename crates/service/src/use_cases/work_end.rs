@@ -17,6 +17,7 @@ use super::{
     change_job::save_job,
     record_evidence::{Ending, record_of},
     work_holding::{Held, HolderCall, held},
+    work_pause::end_pause,
 };
 use crate::{
     error::ServiceError,
@@ -29,10 +30,8 @@ use crate::{
 };
 use baywright_api::v1;
 use baywright_core::{
-    demand::TaskKind,
-    fault::{Fault, FaultList},
     ids::TaskId,
-    work::{FoundCode, Job, TaskEvent},
+    work::{Job, TaskEvent},
 };
 use prost::Message;
 use sea_orm::DatabaseTransaction;
@@ -51,11 +50,12 @@ async fn end_attempt<T: Message + Default>(
     reply: fn(v1::ConditionsRecord) -> T,
 ) -> Result<Done<T>, ServiceError> {
     let now = holder.call.at();
-    let Held { holding, loaded, task: id } = held(tx, holder).await?;
+    let Held { mut holding, loaded, task: id } = held(tx, holder).await?;
     let mut job = loaded.job;
     let task = job.task_mut(&id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     task.step(event).map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
     effect(&mut job, &id)?;
+    end_pause(&mut holding, now);
     let shop_id = holder.call.shop_id();
     let task = job.task(&id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     let mut record = record_of(shop, &holding, task, ending, now);
@@ -67,33 +67,4 @@ async fn end_attempt<T: Message + Default>(
         .changed("job", job.id.as_str(), Some(&loaded.message), Some(&after))
         .changed("holding", holding.fence.to_string(), Some(&holding), None)
         .changed("record", record.number.to_string(), None, Some(&record)))
-}
-
-/// Codes as a scan found them; other tasks find none.
-fn codes_told(faults: &mut FaultList, messages: &[v1::FoundCode]) -> Vec<FoundCode> {
-    let mut codes = Vec::new();
-    for (index, message) in messages.iter().enumerate() {
-        codes.extend(faults.take(&format!("codes[{index}]"), FoundCode::try_from(message)));
-    }
-    codes
-}
-
-fn only_scans_find_codes(kind: TaskKind, codes: &[FoundCode]) -> Result<(), ServiceError> {
-    let scan = matches!(kind, TaskKind::PreScan | TaskKind::PostScan);
-    if scan || codes.is_empty() {
-        return Ok(());
-    }
-    Err(Fault::new(
-        "codes",
-        format!("a list of {}", codes.len()),
-        format!("be empty for a task of the kind {kind}"),
-        "record codes with the scan that found them",
-    )
-    .into())
-}
-
-fn stated_note(faults: &mut FaultList, note: &str) {
-    if note.trim().is_empty() {
-        faults.push(Fault::new("note", "empty", "be stated", "say in a few words what was seen"));
-    }
 }

@@ -13,7 +13,7 @@ use baywright_api::v1;
 use baywright_core::{
     fault::Fault,
     ids::TaskId,
-    work::{IllegalTransition, Task},
+    work::{IllegalJobTransition, IllegalTransition, Job, Task},
 };
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
@@ -92,6 +92,16 @@ impl ServiceError {
             kind: "task",
             id: task_id.to_owned(),
             state: refused.state.to_string(),
+            wanted: refused.event.as_participle().to_owned(),
+        }
+    }
+
+    /// A job cannot take this step.
+    pub(super) fn illegal_job_step(job: &Job, refused: IllegalJobTransition) -> Self {
+        Self::IllegalTransition {
+            kind: "job",
+            id: job.id.to_string(),
+            state: refused.state.as_str().to_owned(),
             wanted: refused.event.as_participle().to_owned(),
         }
     }

@@ -51,6 +51,10 @@ write_requests! {
     RecordOutsideWorkRequest = "RecordOutsideWork" by actor;
     RedoTaskRequest = "RedoTask" by actor;
     HandBackVehicleRequest = "HandBackVehicle" by actor;
+    CancelTaskRequest = "CancelTask" by actor;
+    SubletTaskRequest = "SubletTask" by actor;
+    EndSubletRequest = "EndSublet" by actor;
+    CancelJobRequest = "CancelJob" by actor;
     CorrectRecordRequest = "CorrectRecord" by actor;
 }
 
@@ -93,6 +97,9 @@ holder_requests! {
     FinishTaskRequest = "FinishTask";
     FailTaskRequest = "FailTask";
     PutBackTaskRequest = "PutBackTask";
+    PauseTaskRequest = "PauseTask";
+    ResumeTaskRequest = "ResumeTask";
+    HandOverTaskRequest = "HandOverTask";
 }
 
 macro_rules! job_requests {
@@ -116,6 +123,10 @@ job_requests! {
     RecordOutsideWorkRequest
     HandBackVehicleRequest
     RedoTaskRequest
+    CancelTaskRequest
+    SubletTaskRequest
+    EndSubletRequest
+    CancelJobRequest
 }
 
 impl App {

@@ -13,7 +13,8 @@ use baywright_core::vin::Vin;
 use baywright_core::work::{
     Adhesive, AdhesiveDraft, ArrivalKind, AskedWhen, Decision, Estimate, EstimateDraft,
     EstimateLine, FoundCode, HandBackException, Job, JobState, Moved, Operation, OperationState,
-    Place, Prerequisite, PrerequisiteState, SignOff, Task, TaskState, Undone, Vehicle, Whereabouts,
+    Place, Prerequisite, PrerequisiteState, SignOff, Sublet, Task, TaskState, Undone, Vehicle,
+    Whereabouts,
 };
 use chrono::TimeDelta;
 use proptest::collection::{btree_map, vec};
@@ -67,10 +68,12 @@ pub(crate) fn task() -> impl Strategy<Value = Task> {
     let order = (vec(after(), 0..3), vec(undo(), 0..3), vec(name(CallRuleId::new), 0..3));
     let undone = (text(), instant()).prop_map(|(by, at)| Undone { by, at });
     let history = (of(cure()), of(decision()), of(instant()), of(undone));
-    (what, order, history).prop_map(|(what, order, history)| {
+    let outside = (of(sublet()), any::<bool>());
+    (what, order, history, outside).prop_map(|(what, order, history, outside)| {
         let (id, procedure, kind, sensor, title, state) = what;
         let (after, undoes, called_by) = order;
         let (planned_cure, decision, passed_at, undone) = history;
+        let (sublet, no_longer_called) = outside;
         Task {
             id,
             procedure,
@@ -85,8 +88,22 @@ pub(crate) fn task() -> impl Strategy<Value = Task> {
             decision,
             passed_at,
             undone,
+            sublet,
+            no_longer_called,
         }
     })
+}
+
+fn sublet() -> impl Strategy<Value = Sublet> {
+    (text(), instant(), instant(), text(), text()).prop_map(
+        |(party, sent_at, expected_at, actor, note)| Sublet {
+            party,
+            sent_at,
+            expected_at,
+            actor,
+            note,
+        },
+    )
 }
 
 fn prerequisite() -> impl Strategy<Value = Prerequisite> {
@@ -168,13 +185,13 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
         &[JobState::Expected, JobState::OnSite, JobState::HandedBack, JobState::Cancelled];
     let who = (name(JobId::new), name(AccountId::new), text(), vehicle(), one_of(ARRIVALS));
     let when = (instant(), instant(), of(instant()), of(instant()));
-    let how = (any::<u32>(), one_of(STATES), any::<u32>());
+    let how = (any::<u32>(), one_of(STATES), any::<u32>(), of(decision()));
     let work = (vec(operation(), 0..3), vec(task(), 0..4), vec(prerequisite(), 0..3));
     let now = (of(whereabouts()), vec(found_code(), 0..3), of(adhesive()), vec(exception(), 0..2));
     (who, when, how, work, now).prop_map(|(who, when, how, work, now)| {
         let (id, account, repair_order, vehicle, arrival) = who;
         let (expected_arrival_at, promise_at, arrived_at, handed_back_at) = when;
-        let (weight, state, estimate_revision) = how;
+        let (weight, state, estimate_revision, cancellation) = how;
         let (operations, tasks, prerequisites) = work;
         let (whereabouts, codes, adhesive, exceptions) = now;
         Job {
@@ -197,6 +214,7 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
             codes,
             adhesive,
             exceptions,
+            cancellation,
             key_tag: "K-7".to_owned(),
             moved: arrived_at.map(|at| Moved { actor: "ada".to_owned(), at }),
         }

@@ -7,7 +7,6 @@ use baywright_core::{
     shop::{Technician, Unit},
     shop_day::Assignment,
 };
-use chrono::TimeDelta;
 
 /// Who and what a task takes.
 #[derive(Debug)]
@@ -109,7 +108,5 @@ fn fill_rest<'a>(
 
 fn is_free(floor: &Floor<'_>, technician: &Technician) -> bool {
     let claim = format!("technician:{}", technician.id());
-    let minute = TimeDelta::minutes(1);
-    let shift = technician.parts().shift.windows(floor.now, floor.now + minute);
-    !floor.held.contains_key(&claim) && shift.is_ok_and(|windows| windows.contains(floor.now))
+    !floor.held.contains_key(&claim) && technician.is_on_shift(floor.now)
 }

@@ -1,12 +1,13 @@
 //! A running task has failed.
 
-use super::{codes_told, end_attempt, only_scans_find_codes, stated_note};
+use super::end_attempt;
 use crate::{
     app::App,
     error::ServiceError,
     storage::doubts::{Doubt, Doubted, raise_doubt},
     use_cases::{
         record_evidence::Ending,
+        told::{codes_told, only_scans_find_codes, stated_note},
         work_holding::{HolderCall, held},
     },
 };
@@ -14,7 +15,7 @@ use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::{PrerequisiteId, TaskId},
-    readiness::reopen_prerequisite,
+    readiness::{note_failure, reopen_prerequisite},
     work::{FoundCode, Job, TaskEvent},
 };
 use chrono::{DateTime, Utc};
@@ -76,13 +77,13 @@ fn fail(
     codes: &[FoundCode],
     now: DateTime<Utc>,
 ) -> Result<(), ServiceError> {
-    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?.clone();
+    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     only_scans_find_codes(task.kind, codes)?;
-    if !codes.is_empty() {
-        job.codes = codes.to_vec();
-    }
-    let Some(name) = prerequisite else { return Ok(()) };
-    if !job.prerequisites.iter().any(|one| one.id == *name && one.gates(&task)) {
+    let Some(name) = prerequisite else {
+        note_failure(job, id, codes);
+        return Ok(());
+    };
+    if !job.prerequisites.iter().any(|known| known.id == *name && known.gates(task)) {
         return Err(Fault::new(
             "prerequisite_id",
             name,
@@ -91,6 +92,7 @@ fn fail(
         )
         .into());
     }
+    note_failure(job, id, codes);
     reopen_prerequisite(job, name, &format!("the failed preparation {name} of task {id}"), now);
     Ok(())
 }

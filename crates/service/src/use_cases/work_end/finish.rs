@@ -1,21 +1,23 @@
 //! A running task has passed.
 
-use super::{codes_told, end_attempt, only_scans_find_codes};
+use super::end_attempt;
 use crate::{
     app::App,
     error::ServiceError,
     use_cases::{
-        arrivals::set_before, estimates::inside, record_evidence::Ending, work_holding::HolderCall,
+        estimates::inside,
+        record_evidence::Ending,
+        told::{check_adhesive, codes_told, only_scans_find_codes, own_glass_has_adhesive},
+        work_holding::HolderCall,
     },
 };
 use baywright_api::{adhesive::adhesive_told, v1};
 use baywright_core::{
-    demand::{PrerequisiteKind, TaskKind},
-    fault::{Fault, FaultList},
+    fault::FaultList,
     ids::TaskId,
-    work::{Adhesive, FoundCode, Job, PrerequisiteState, TaskEvent},
+    readiness::{TaskEnd, note_pass},
+    work::{Job, TaskEvent},
 };
-use chrono::{DateTime, Utc};
 
 /// Finishes a running task as passed: signs off what it provides and keeps its record.
 ///
@@ -39,12 +41,11 @@ pub async fn finish_task(
         call,
         (holder, codes, adhesive, request.note),
         |tx, shop, (holder, codes, adhesive, note)| {
-            let (actor, now) = (holder.call.actor(), holder.call.at());
+            let (actor, at) = (holder.call.actor(), holder.call.at());
             let ending = Ending::passed(note, codes, adhesive.as_ref());
             Box::pin(async move {
-                let effect = |job: &mut Job, id: &TaskId| {
-                    pass(job, id, (codes, adhesive.as_ref()), actor, now)
-                };
+                let end = TaskEnd { actor, at, codes, adhesive: adhesive.as_ref() };
+                let effect = |job: &mut Job, id: &TaskId| pass(job, id, &end);
                 let step = (TaskEvent::Pass, &ending);
                 end_attempt(tx, shop, holder, step, &effect, |record| v1::FinishTaskResponse {
                     record: Some(record),
@@ -56,60 +57,11 @@ pub async fn finish_task(
     .await
 }
 
-fn pass(
-    job: &mut Job,
-    id: &TaskId,
-    (codes, adhesive): (&[FoundCode], Option<&Adhesive>),
-    actor: &str,
-    now: DateTime<Utc>,
-) -> Result<(), ServiceError> {
-    let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
-    task.passed_at = Some(now);
-    task.undone = None;
-    let kind = task.kind;
-    only_scans_find_codes(kind, codes)?;
-    check_adhesive(kind, adhesive, now)?;
-    if kind == TaskKind::Glass {
-        job.adhesive = adhesive.cloned();
-    }
-    if matches!(kind, TaskKind::PreScan | TaskKind::PostScan) {
-        job.codes = codes.to_vec();
-    }
-    let blocking = codes.iter().any(|code| code.blocking);
-    for prerequisite in &mut job.prerequisites {
-        if prerequisite.provided_by.as_ref() != Some(id) {
-            continue;
-        }
-        if prerequisite.kind == PrerequisiteKind::NoBlockingCodes && blocking {
-            prerequisite.reopen();
-            prerequisite.state = PrerequisiteState::Failed;
-        } else {
-            prerequisite.sign_off(actor, now, &format!("task {id} passed"), None);
-        }
-    }
+fn pass(job: &mut Job, id: &TaskId, end: &TaskEnd<'_>) -> Result<(), ServiceError> {
+    let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+    only_scans_find_codes(task.kind, end.codes)?;
+    own_glass_has_adhesive(task.kind, end.adhesive)?;
+    check_adhesive(task.kind, end.adhesive, end.at)?;
+    note_pass(job, id, end, &format!("task {id} passed"));
     Ok(())
-}
-
-fn check_adhesive(
-    kind: TaskKind,
-    adhesive: Option<&Adhesive>,
-    now: DateTime<Utc>,
-) -> Result<(), ServiceError> {
-    let fault = match (kind == TaskKind::Glass, adhesive) {
-        (true, None) => Fault::new(
-            "adhesive",
-            "absent",
-            "be given for glass",
-            "record product, instant, temperature, humidity and the adhesive maker's minutes",
-        ),
-        (false, Some(_)) => Fault::new(
-            "adhesive",
-            "given",
-            format!("be absent for a task of the kind {kind}"),
-            "leave it out; it belongs to the glass task",
-        ),
-        (true, Some(adhesive)) => return set_before(adhesive, now),
-        (false, None) => return Ok(()),
-    };
-    Err(fault.into())
 }

@@ -1,15 +1,15 @@
-//! A held or running task goes back without a result.
+//! A held, running or paused task goes back without a result.
 
-use super::{end_attempt, stated_note};
+use super::end_attempt;
 use crate::{
     app::App,
     error::ServiceError,
-    use_cases::{record_evidence::Ending, work_holding::HolderCall},
+    use_cases::{record_evidence::Ending, told::stated_note, work_holding::HolderCall},
 };
 use baywright_api::v1;
 use baywright_core::{fault::FaultList, work::TaskEvent};
 
-/// Puts a held or running task back.
+/// Puts a held, running or paused task back.
 ///
 /// # Errors
 /// A caller who does not hold the task; no note.

@@ -1,0 +1,9 @@
+//! The use cases on a database of their own, without a socket: transitions, and every refusal.
+
+mod cancelling;
+mod requests;
+mod shop;
+mod sublets;
+mod supplements;
+mod transitions;
+mod work;
