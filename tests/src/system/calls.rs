@@ -4,7 +4,8 @@ use baywright_api::v1::{
     self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
     hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
     plan_service_client::PlanServiceClient, shop_service_client::ShopServiceClient,
-    survey_service_client::SurveyServiceClient, work_service_client::WorkServiceClient,
+    survey_service_client::SurveyServiceClient, task_service_client::TaskServiceClient,
+    work_service_client::WorkServiceClient,
 };
 use tonic::{Status, transport::Channel};
 
@@ -60,13 +61,22 @@ requests! {
         update_job: UpdateJobRequest -> UpdateJobResponse,
         record_arrival: RecordArrivalRequest -> RecordArrivalResponse,
         move_vehicle: MoveVehicleRequest -> MoveVehicleResponse,
+        cancel_job: CancelJobRequest -> CancelJobResponse,
         record_outside_work: RecordOutsideWorkRequest -> RecordOutsideWorkResponse,
     }
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
     }
+    TaskServiceClient {
+        cancel_task: CancelTaskRequest -> CancelTaskResponse,
+        sublet_task: SubletTaskRequest -> SubletTaskResponse,
+        end_sublet: EndSubletRequest -> EndSubletResponse,
+    }
     WorkServiceClient {
+        pause_task: PauseTaskRequest -> PauseTaskResponse,
+        resume_task: ResumeTaskRequest -> ResumeTaskResponse,
+        hand_over_task: HandOverTaskRequest -> HandOverTaskResponse,
         pull_task: PullTaskRequest -> PullTaskResponse,
         start_task: StartTaskRequest -> StartTaskResponse,
         finish_task: FinishTaskRequest -> FinishTaskResponse,

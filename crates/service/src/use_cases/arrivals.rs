@@ -4,6 +4,7 @@ use super::{
     change_job::{Change, JobCall},
     estimates::inside,
     plans::present_jobs,
+    told::check_adhesive,
 };
 use crate::{app::App, error::ServiceError, storage::place_claims};
 use baywright_api::{adhesive::adhesive_told, v1};
@@ -14,7 +15,6 @@ use baywright_core::{
     readiness::undo,
     work::{Adhesive, Job, JobEvent, JobState, Moved, OperationState, Whereabouts},
 };
-use chrono::{DateTime, Utc};
 
 /// Notes that the vehicle has come.
 ///
@@ -178,20 +178,6 @@ pub async fn record_outside_work(
     .await
 }
 
-/// Glass cannot have been set after now.
-pub(super) fn set_before(adhesive: &Adhesive, now: DateTime<Utc>) -> Result<(), ServiceError> {
-    if adhesive.parts().set_at <= now {
-        return Ok(());
-    }
-    Err(Fault::new(
-        "adhesive.set_time",
-        adhesive.parts().set_at.to_rfc3339(),
-        format!("not lie after now, {}", now.to_rfc3339()),
-        "state the instant at which the glass was set",
-    )
-    .into())
-}
-
 fn outside(
     change: &Change<'_>,
     job: &mut Job,
@@ -234,9 +220,7 @@ fn outside(
         )
         .into());
     }
-    if let Some(adhesive) = adhesive {
-        set_before(adhesive, change.now)?;
-    }
+    check_adhesive(TaskKind::Glass, adhesive, change.now)?;
     let targets: Vec<_> =
         rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();
     undo(job, &targets, None, &format!("operation {id} ({code}), done outside,"), change.now);
