@@ -1,11 +1,9 @@
 //! The quick search for the cheapest way to put a job without fixed steps onto the board.
 //!
-//! The same best-first search over labels as the careful one beside it, with three differences: for each kind
+//! The same best-first search over labels as the careful one beside it, with these differences: for each kind
 //! of option the minutes at which its resources are free are worked out once, as bits; what is still to come is
-//! bounded with the least minutes and changes of place after each set of steps, from tables; and a label
-//! is dropped too where another one could first move away and still be as good, although a vehicle
-//! that stays might be pushed off its place later. So a way may be missed now and then, and
-//! nothing is proved. All memory is kept between searches.
+//! bounded with the least minutes and changes of place after each set of steps, from tables; and it gives
+//! up early where there are too many labels. Nothing is proved. All memory is kept between searches.
 
 use super::minutes;
 use super::ways::{NO_SET, Way, Ways};
@@ -530,6 +528,9 @@ impl<'b, 'm> Search<'b, 'm> {
                 return false;
             }
             (0, 0)
+        } else if !self.query.hasty && one.gap_end < self.until {
+            // The next step may need this place, and the vehicle be pushed off it by then.
+            return false;
         } else {
             (self.board.shop.problem.cost.place_change, self.job.move_minutes)
         };
