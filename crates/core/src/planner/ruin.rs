@@ -88,6 +88,17 @@ impl<'s> Search<'s> {
         }
     }
 
+    /// Goes on from a plan that something else found, where it is better.
+    pub(super) fn adopt(&mut self, worth: Worth, standing: &[Standing]) {
+        if worth < self.best_worth {
+            self.board = Board::with(self.board.shop, standing);
+            self.worth = worth;
+            self.best_worth = worth;
+            self.best = standing.to_vec();
+            self.shifts = None;
+        }
+    }
+
     /// The best plan so far.
     pub(super) fn best(&self) -> (Worth, &[Standing]) {
         (self.best_worth, &self.best)
