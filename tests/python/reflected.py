@@ -60,19 +60,29 @@ class Reflected:
 
     def call(self, service, method, body):
         """Makes a call with `body` (a dictionary in canonical JSON form) and returns the reply."""
-        descriptor = self.pool.FindServiceByName(f"{self.package}.{service}").FindMethodByName(method)
-        request = message_factory.GetMessageClass(descriptor.input_type)()
-        json_format.Parse(json.dumps(body), request, descriptor_pool=self.pool)
-        reply = message_factory.GetMessageClass(descriptor.output_type)
-        send = self.channel.unary_unary(
-            f"/{self.package}.{service}/{method}",
-            request_serializer=lambda message: message.SerializeToString(),
-            response_deserializer=reply.FromString,
-        )
+        request, send = self.prepared(self.channel.unary_unary, service, method, body)
         try:
             return send(request, timeout=DEADLINE_S)
         except grpc.RpcError as error:
             raise Refused(method, error) from error
+
+    def stream(self, service, method, body, timeout_s=DEADLINE_S):
+        """Makes a call that is answered by a stream and returns the stream."""
+        request, send = self.prepared(self.channel.unary_stream, service, method, body)
+        return send(request, timeout=timeout_s)
+
+    def prepared(self, sort, service, method, body):
+        """The request of a call, and what sends it."""
+        descriptor = self.pool.FindServiceByName(f"{self.package}.{service}").FindMethodByName(method)
+        request = message_factory.GetMessageClass(descriptor.input_type)()
+        json_format.Parse(json.dumps(body), request, descriptor_pool=self.pool)
+        reply = message_factory.GetMessageClass(descriptor.output_type)
+        send = sort(
+            f"/{self.package}.{service}/{method}",
+            request_serializer=lambda message: message.SerializeToString(),
+            response_deserializer=reply.FromString,
+        )
+        return request, send
 
     def refused(self, service, method, body):
         """Makes a call that must be refused and returns the refusal."""

@@ -11,6 +11,7 @@ mod chases;
 mod codes;
 mod decide;
 mod estimate;
+mod export;
 mod fail;
 mod finish;
 mod finishes;
@@ -61,6 +62,7 @@ use prost::Message;
 pub(crate) enum Command {
     Apply(apply::Apply),
     Survey(survey::Survey),
+    Export(export::Export),
     Fits(fits::Fits),
     Estimate(estimate::Estimate),
     Accept(accept::Accept),
@@ -111,6 +113,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Solve(command) => command.run(session.json),
         Command::Apply(command) => command.run(&session).await,
         Command::Survey(command) => command.run(&session).await,
+        Command::Export(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,
         Command::Estimate(command) => command.run(&session).await,
         Command::Accept(command) => command.run(&session).await,

@@ -18,6 +18,7 @@ mod commands;
 mod failure;
 mod input;
 mod json;
+mod output;
 mod refusal;
 mod session;
 mod table;

@@ -22,6 +22,28 @@ pub(crate) fn parse_spans(text: &str) -> Result<Vec<LocalSpan>, String> {
     Ok(spans)
 }
 
+/// Writes the spans of one day as [`parse_spans`] reads them.
+pub(crate) fn spans_text(spans: &[LocalSpan]) -> String {
+    if spans.is_empty() {
+        return "closed".to_owned();
+    }
+    let spans: Vec<String> = spans.iter().copied().map(span_text).collect();
+    spans.join(", ")
+}
+
+fn span_text(span: LocalSpan) -> String {
+    // Up to 24:00 an end is on the day itself, past it on the next.
+    let to_minute = match span.to_minute {
+        next_day if next_day > DAY_MINUTES => next_day - DAY_MINUTES,
+        same_day => same_day,
+    };
+    format!("{}-{}", minute_text(span.from_minute), minute_text(to_minute))
+}
+
+fn minute_text(minute: u32) -> String {
+    format!("{:02}:{:02}", minute / 60, minute % 60)
+}
+
 fn parse_span(text: &str) -> Option<LocalSpan> {
     let (from, to) = text.split_once('-')?;
     let (from_minute, mut to_minute) = (parse_minute(from)?, parse_minute(to)?);
@@ -64,6 +86,19 @@ mod tests {
         let spans = parse_spans(text).unwrap();
         let got: Vec<_> = spans.iter().map(|span| (span.from_minute, span.to_minute)).collect();
         assert_eq!(got, expected);
+    }
+
+    #[rstest]
+    #[case::lunch("07:30-12:00, 12:30-17:00", "07:30-12:00, 12:30-17:00")]
+    #[case::closed("closed", "closed")]
+    #[case::whole_day("00:00-00:00", "00:00-24:00")]
+    #[case::over_midnight("22:00-06:00", "22:00-06:00")]
+    #[case::a_day_from_noon("12:00-12:00", "12:00-12:00")]
+    #[case::to_midnight("08:00-00:00", "08:00-24:00")]
+    fn hours_are_written_as_they_are_read(#[case] text: &str, #[case] expected: &str) {
+        let spans = parse_spans(text).unwrap();
+        assert_eq!(spans_text(&spans), expected);
+        assert_eq!(parse_spans(expected).unwrap(), spans);
     }
 
     #[rstest]

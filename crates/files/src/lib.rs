@@ -19,6 +19,7 @@ mod reader;
 mod selector;
 pub mod shop_file;
 pub mod survey_file;
+mod toml_text;
 mod toml_tree;
 mod tree;
 pub mod words;

@@ -2,6 +2,7 @@
 //! and what a piece of work undoes, which may also be `prerequisite:glass-clean`.
 
 use crate::reader::{Field, Table};
+use crate::toml_text::{Keys, quoted};
 use crate::words::Word as _;
 use baywright_api::v1::{
     PrerequisiteKind, SensorFamily, TaskAfter, TaskKind, TaskSelector, UndoTarget,
@@ -51,6 +52,41 @@ pub(crate) fn undo(field: &Field<'_>) -> Option<UndoTarget> {
         );
     }
     Some(UndoTarget { target: Some(target?) })
+}
+
+/// Some tasks of a job as a TOML text.
+pub(crate) fn tasks_text(tasks: &TaskSelector) -> String {
+    quoted(&select_text(tasks))
+}
+
+/// What must have passed before as TOML: a text, or with a gap a table.
+pub(crate) fn after_text(after: &TaskAfter) -> String {
+    let before = after.before.as_ref().map(tasks_text).unwrap_or_default();
+    if after.gap_minutes == 0 {
+        return before;
+    }
+    Keys::default().raw("before", before).raw("gap_minutes", after.gap_minutes).inline()
+}
+
+/// What a piece of work undoes as a TOML text.
+pub(crate) fn undo_text(undo: &UndoTarget) -> String {
+    quoted(&match &undo.target {
+        Some(Target::Prerequisite(kind)) => {
+            format!("prerequisite:{}", PrerequisiteKind::word_of(*kind))
+        }
+        Some(Target::Tasks(tasks)) => select_text(tasks),
+        None => String::new(),
+    })
+}
+
+fn select_text(tasks: &TaskSelector) -> String {
+    match &tasks.select {
+        Some(Select::All(_)) => "all".to_owned(),
+        Some(Select::TaskId(name)) => format!("task:{name}"),
+        Some(Select::Kind(kind)) => format!("kind:{}", TaskKind::word_of(*kind)),
+        Some(Select::Sensor(sensor)) => format!("sensor:{}", SensorFamily::word_of(*sensor)),
+        None => String::new(),
+    }
 }
 
 fn select(text: &str) -> Option<Select> {

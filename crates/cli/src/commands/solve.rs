@@ -6,10 +6,10 @@
 use crate::answer;
 use crate::failure::Failure;
 use crate::input;
+use crate::output;
 use baywright_core::planner::limits::{TEXT_BYTES_MAX, THREADS_MAX};
 use baywright_core::planner::{EpochReport, Plan, PlanStatus, Problem, SolveOptions, solve};
 use clap::Args;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -55,7 +55,7 @@ impl Solve {
         let plan = solve(&problem, options, &mut stop)
             .map_err(|error| Failure::NoPlan { sentence: error.to_string() })?;
         let text = plan.to_json();
-        write_whole(&self.out, &text)?;
+        output::write_whole(&self.out, &text)?;
         answer::write(&if json { text } else { summary(&plan, &self.out) })?;
         if plan.status == PlanStatus::Impossible {
             return Err(Failure::NoPlan {
@@ -88,20 +88,4 @@ fn summary(plan: &Plan, out: &Path) -> String {
         plan.seed,
         plan.threads,
     )
-}
-
-/// Writes a file beside its place, then puts it there in one step.
-fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
-    let access = |cause| Failure::FileAccess { path: path.to_owned(), cause };
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(format!(".{}.part", std::process::id()));
-    let beside = path.with_file_name(name);
-    let written = std::fs::File::create(&beside)
-        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
-        .and_then(|()| std::fs::rename(&beside, path));
-    if written.is_err() {
-        // The first fault is the one to report; a part that was never made cannot be removed.
-        let _removed = std::fs::remove_file(&beside);
-    }
-    written.map_err(access)
 }

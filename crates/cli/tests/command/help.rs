@@ -16,6 +16,7 @@ fn the_help_lists_every_command_and_the_exit_codes() {
         [
             "apply",
             "survey",
+            "export",
             "fits",
             "estimate",
             "accept",
@@ -78,6 +79,7 @@ practice decide; a wrong calibration is dangerous.
 #[rstest]
 #[case::apply("apply <FILE>", "apply shop.toml --dry-run")]
 #[case::survey("survey <BAY> <FILE>", "survey bay-1 survey-bay-1.csv")]
+#[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
 #[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]

@@ -3,6 +3,7 @@
 #![cfg(test)]
 
 mod calls;
+mod exporting;
 mod help;
 mod refusals;
 mod solving;

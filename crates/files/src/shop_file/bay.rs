@@ -1,6 +1,7 @@
 //! A bay: its outline, and what stands, is painted and lets daylight in there.
 
 use crate::reader::{Field, Table};
+use crate::toml_text::{Keys, TomlText};
 use baywright_api::v1::{
     Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, Obstruction, Station,
 };
@@ -19,6 +20,44 @@ pub(crate) fn read(table: &Table<'_>) -> Bay {
         stations: table.tables("station", 50, station),
         daylight_openings: table.tables("daylight_opening", 100, daylight_opening),
     }
+}
+
+pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
+    let keys = Keys::default().text("id", &bay.bay_id).list("outline_mm", &corners(&bay.outline));
+    file.item("bay", keys.raw("ceiling_mm", bay.ceiling_mm));
+    for obstruction in &bay.obstructions {
+        file.item("bay.obstruction", obstruction_keys(obstruction));
+    }
+    for station in &bay.stations {
+        let mut keys = Keys::default().text("id", &station.station_id);
+        if let Some(pose) = &station.pose {
+            keys = keys.raw("x_mm", pose.x_mm).raw("y_mm", pose.y_mm);
+            keys = keys.raw("heading_deg", pose.heading_deg);
+        }
+        file.item("bay.station", keys);
+    }
+    for opening in &bay.daylight_openings {
+        let keys = Keys::default()
+            .text("id", &opening.daylight_opening_id)
+            .word::<DaylightOpeningKind>("kind", opening.kind)
+            .raw("blind", opening.blind);
+        file.item("bay.daylight_opening", keys);
+    }
+}
+
+fn obstruction_keys(obstruction: &Obstruction) -> Keys {
+    Keys::default()
+        .text("id", &obstruction.obstruction_id)
+        .list("outline_mm", &corners(&obstruction.outline))
+        .number_unless_0("from_mm", obstruction.from_mm)
+        .raw("to_mm", obstruction.to_mm)
+        .raw_if_any("metal", obstruction.metal.then_some(true))
+        .date_if_any("from_date", &obstruction.from_date)
+        .date_if_any("to_date", &obstruction.to_date)
+}
+
+fn corners(outline: &[FloorPoint]) -> Vec<String> {
+    outline.iter().map(|corner| format!("[{}, {}]", corner.x_mm, corner.y_mm)).collect()
 }
 
 fn obstruction(table: &Table<'_>) -> Obstruction {

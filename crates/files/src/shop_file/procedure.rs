@@ -1,7 +1,9 @@
 //! A procedure: its methods with their roles, equipment, minutes and zones.
 
-use super::{required_document, zone};
+use super::{document_text, required_document, zone};
 use crate::reader::{Field, Table};
+use crate::toml_text::{Keys, TomlText};
+use crate::words::Word as _;
 use baywright_api::v1::{Method, Procedure, SensorFamily, StartCheck, TaskKind, WorkPlace};
 
 /// The longest method, minutes: two days.
@@ -31,6 +33,40 @@ pub(crate) fn read(table: &Table<'_>) -> Procedure {
             question: check.text("question"),
         }),
     }
+}
+
+pub(crate) fn write(file: &mut TomlText, procedure: &Procedure) {
+    let sensor = SensorFamily::try_from(procedure.sensor).ok();
+    let sensor = sensor.filter(|sensor| *sensor != SensorFamily::Unspecified);
+    let keys = Keys::default()
+        .text("id", &procedure.procedure_id)
+        .text("title", &procedure.title)
+        .word::<TaskKind>("kind", procedure.kind)
+        .text_if_any("sensor", &sensor.map(SensorFamily::word).unwrap_or_default())
+        .raw_if_any("document", procedure.document.as_ref().map(document_text));
+    file.item("procedure", keys);
+    for check in &procedure.start_checks {
+        let keys = Keys::default().text("id", &check.start_check_id);
+        file.item("procedure.start_check", keys.text("question", &check.question));
+    }
+    for method in &procedure.methods {
+        file.item("procedure.method", method_keys(method));
+        for zone in &method.zones {
+            file.item("procedure.method.zone", zone::keys(zone));
+        }
+    }
+}
+
+fn method_keys(method: &Method) -> Keys {
+    Keys::default()
+        .text("id", &method.method_id)
+        .text("title", &method.title)
+        .word::<WorkPlace>("place", method.place)
+        .names("roles", &method.role_ids)
+        .names("equipment", &method.unit_kind_ids)
+        .whole_unless_0("setup_minutes", method.setup_minutes)
+        .whole_unless_0("run_minutes", method.run_minutes)
+        .whole_unless_0("teardown_minutes", method.teardown_minutes)
 }
 
 fn method(table: &Table<'_>) -> Method {

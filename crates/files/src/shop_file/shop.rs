@@ -1,7 +1,8 @@
 //! The shop itself: where it is, its hours, its spots and what the planner weighs.
 
-use crate::hours::parse_spans;
+use crate::hours::{parse_spans, spans_text};
 use crate::reader::{Field, Table};
+use crate::toml_text::{Keys, TomlText, quoted};
 use baywright_api::v1::{HoursException, LocalSpan, PlanWeights, Shop, Spot, WeeklyHours};
 
 /// The largest price of the planner.
@@ -22,6 +23,37 @@ pub(crate) fn read(table: &Table<'_>) -> Shop {
         spots: table.tables("spot", 1_000, spot),
         weights: table.optional("weights").and_then(|field| field.table(weights)),
     }
+}
+
+pub(crate) fn write(file: &mut TomlText, shop: &Shop) {
+    let keys = Keys::default()
+        .text("id", &shop.shop_id)
+        .text("title", &shop.title)
+        .text("time_zone", &shop.time_zone)
+        .real("latitude_deg", shop.latitude_deg)
+        .real("longitude_deg", shop.longitude_deg)
+        .real("bearing_deg", shop.bearing_deg);
+    file.table("shop", keys);
+    if let Some(hours) = &shop.hours {
+        file.table("shop.hours", week_keys(hours));
+    }
+    write_exceptions(file, "shop.exception", &shop.exceptions);
+    for spot in &shop.spots {
+        let keys = Keys::default().text("id", &spot.spot_id).raw("capacity", spot.capacity);
+        file.item("shop.spot", keys);
+    }
+    if let Some(weights) = &shop.weights {
+        file.table("shop.weights", weights_keys(weights));
+    }
+}
+
+fn weights_keys(weights: &PlanWeights) -> Keys {
+    Keys::default()
+        .raw_if_any("lateness", weights.lateness)
+        .raw_if_any("finish", weights.finish)
+        .raw_if_any("move", weights.r#move)
+        .raw_if_any("change", weights.change)
+        .raw_if_any("move_minutes", weights.move_minutes)
 }
 
 fn spot(table: &Table<'_>) -> Spot {
@@ -55,6 +87,37 @@ pub(crate) fn week(table: &Table<'_>) -> WeeklyHours {
         friday: weekday("friday"),
         saturday: of("saturday").unwrap_or_else(|| every_day.clone()),
         sunday: of("sunday").unwrap_or_else(|| every_day.clone()),
+    }
+}
+
+/// The hours of a usual week in the fewest lines that a person would write.
+pub(crate) fn week_keys(week: &WeeklyHours) -> Keys {
+    let monday_to_friday = [
+        ("monday", &week.monday),
+        ("tuesday", &week.tuesday),
+        ("wednesday", &week.wednesday),
+        ("thursday", &week.thursday),
+        ("friday", &week.friday),
+    ];
+    let weekend = [("saturday", &week.saturday), ("sunday", &week.sunday)];
+    let as_monday = |(_, spans): &(_, &Vec<LocalSpan>)| **spans == week.monday;
+    let open = |(_, spans): &(_, &Vec<LocalSpan>)| !spans.is_empty();
+    let weekdays_alike = monday_to_friday.iter().all(as_monday);
+    if weekdays_alike && weekend.iter().all(as_monday) {
+        return Keys::default().text("every_day", &spans_text(&week.monday));
+    }
+    let weekdays = [("weekdays", &week.monday)];
+    let first = if weekdays_alike { &weekdays[..] } else { &monday_to_friday[..] };
+    // A day that is not named is closed.
+    let named = first.iter().chain(&weekend).copied().filter(open);
+    named.fold(Keys::default(), |keys, (key, spans)| keys.text(key, &spans_text(spans)))
+}
+
+/// Dates with other hours, each as a table of that name.
+pub(crate) fn write_exceptions(file: &mut TomlText, name: &str, exceptions: &[HoursException]) {
+    for exception in exceptions {
+        let keys = Keys::default().date("date", &exception.date);
+        file.item(name, keys.raw("hours", quoted(&spans_text(&exception.spans))));
     }
 }
 

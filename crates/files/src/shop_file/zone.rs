@@ -1,6 +1,7 @@
 //! A zone: corners as pairs of texts, `["front-bumper +1500", "centreline -900"]`, and needs.
 
 use crate::reader::{Field, Table};
+use crate::toml_text::{Keys, quoted};
 use crate::words::Word;
 use baywright_api::v1::{
     ClearFloorNeed, LevelNeed, LightNeed, LightPlane, NoDirectSunNeed, NoMetalNeed,
@@ -25,6 +26,52 @@ pub(crate) fn read(table: &Table<'_>) -> Zone {
     table.some_of("needs", "say what the zone asks of the bay");
     let outline = table.each("corners", 100, vertex);
     Zone { zone_id: table.id("id"), outline, needs: table.each("needs", 20, need) }
+}
+
+pub(crate) fn keys(zone: &Zone) -> Keys {
+    let corners: Vec<String> = zone.outline.iter().map(vertex_text).collect();
+    let needs: Vec<String> = zone.needs.iter().map(need_text).collect();
+    let keys = Keys::default().text("id", &zone.zone_id).list_in_lines("corners", &corners);
+    if needs.len() == 1 { keys.list("needs", &needs) } else { keys.list_in_lines("needs", &needs) }
+}
+
+fn vertex_text(vertex: &ZoneVertex) -> String {
+    let x = offset_text::<XDatum>(vertex.x_from, vertex.x_mm);
+    let y = offset_text::<YDatum>(vertex.y_from, vertex.y_mm);
+    format!("[{}, {}]", quoted(&x), quoted(&y))
+}
+
+fn offset_text<D: Word>(datum: i32, mm: f64) -> String {
+    let datum = D::word_of(datum);
+    if mm == 0.0 { datum } else { format!("{datum} {mm:+}") }
+}
+
+fn need_text(need: &ZoneNeed) -> String {
+    let named = |word| Keys::default().text("need", word);
+    let keys = match &need.need {
+        Some(Need::ClearFloor(need)) => named("clear-floor").raw("up_to_mm", need.up_to_mm),
+        Some(Need::Level(need)) => named("level")
+            .real("slope_max_deg", need.slope_max_deg)
+            .raw_if_any("residual_max_mm", need.residual_max_mm),
+        Some(Need::Light(need)) => light_keys(named("light"), need),
+        Some(Need::NoDirectSun(need)) => named("no-direct-sun").raw("up_to_mm", need.up_to_mm),
+        Some(Need::NoMetal(need)) => named("no-metal").raw("up_to_mm", need.up_to_mm),
+        Some(Need::NothingMoving(_)) => named("nothing-moving"),
+        Some(Need::PlainBackground(_)) => named("plain-background"),
+        None => Keys::default(),
+    };
+    keys.inline()
+}
+
+fn light_keys(keys: Keys, need: &LightNeed) -> Keys {
+    keys.word::<LightPlane>("plane", need.plane)
+        .number_unless_0("height_mm", need.height_mm)
+        .raw_if_any("average_min_lux", need.average_min_lux)
+        .raw_if_any("average_max_lux", need.average_max_lux)
+        .raw_if_any("minimum_lux", need.minimum_lux)
+        .raw_if_any("uniformity_min", need.uniformity_min)
+        .raw_if_any("colour_temperature_min_k", need.colour_temperature_min_k)
+        .raw_if_any("colour_temperature_max_k", need.colour_temperature_max_k)
 }
 
 fn vertex(field: &Field<'_>) -> Option<ZoneVertex> {

@@ -51,6 +51,45 @@ pub(super) fn read(lines: &[&str], faults: &FaultSink) -> Survey {
     }
 }
 
+/// Writes the header in the order in which it is described.
+pub(super) fn text(survey: &Survey) -> String {
+    let datum = if survey.datum.is_empty() { "not stated" } else { &survey.datum };
+    let light = survey.light_uncertainty_relative;
+    let kelvin = survey.colour_temperature_k;
+    let values = [
+        Some(survey.survey_id.clone()),
+        Some(survey.taken_on.clone()),
+        Some(survey.valid_until.clone()),
+        Some(survey.instrument.clone()),
+        Some(datum.to_owned()),
+        Some("mm".to_owned()),
+        Some(format!("{} mm", survey.height_uncertainty_mm)),
+        (light != 0.0).then(|| format!("{} %", percent(light))),
+        Some(kelvin.map_or("not measured".to_owned(), |kelvin| format!("{kelvin} K"))),
+    ];
+    KEYS.iter()
+        .zip(values)
+        .filter_map(|(key, value)| value.map(|value| format!("# {key}: {value}\n")))
+        .collect()
+}
+
+/// The percentage that is read as this share: 0.07 is `7`, not the 7.000000000000001 of the product.
+///
+/// The product itself always is such a percentage. Let u be the spacing of numbers at the share; that at
+/// the percentage is 64 u or 128 u. A percentage that is read as the share lies within 50 u of 100 times
+/// it. With 128 u it is the only number that near, so the product is rounded to it; with 64 u the product
+/// is off by 32 u at most, which is less than half of u after the division.
+#[expect(clippy::float_cmp, reason = "exactly this number must be read back")]
+fn percent(share: f64) -> String {
+    let product = share * 100.0;
+    let is_read_back =
+        |text: &String| text.parse().is_ok_and(|number: f64| number / 100.0 == share);
+    (0..=9)
+        .map(|decimals| format!("{product:.decimals$}"))
+        .find(is_read_back)
+        .unwrap_or_else(|| product.to_string())
+}
+
 /// Lines without a colon are remarks.
 fn entries<'a>(lines: &[&'a str], faults: &FaultSink) -> Vec<Entry<'a>> {
     let mut entries: Vec<Entry<'a>> = Vec::new();

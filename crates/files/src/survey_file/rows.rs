@@ -9,7 +9,7 @@ use baywright_core::fault::Fault;
 use csv::StringRecord;
 use std::ops::RangeInclusive;
 
-const COLUMNS: [&str; 6] = ["kind", "x_mm", "y_mm", "height_mm", "plane", "lux"];
+pub(super) const COLUMNS: [&str; 6] = ["kind", "x_mm", "y_mm", "height_mm", "plane", "lux"];
 const FLOOR_MM: RangeInclusive<f64> = -200_000.0..=200_000.0;
 
 /// Reads the rows into the survey. `lines_before` is how many lines stand above `text`.

@@ -2,8 +2,9 @@
 
 #![expect(clippy::float_cmp, reason = "figures are read, not computed")]
 
-use super::parse;
+use super::{parse, write};
 use baywright_api::v1::LightPlane;
+use proptest::prelude::*;
 use rstest::rstest;
 
 const HEADER: &str = "# survey: s\n# taken on: 2026-05-04\n# valid until: 2027-05-04\n# instrument: level\n# datum: door mark\n# unit: mm\n# height uncertainty: 0.5 mm\n# light uncertainty: 4 %\n";
@@ -30,6 +31,54 @@ fn the_documented_example_is_read() {
     assert_eq!(survey.heights[1].height_mm, 2.4);
     assert_eq!(survey.light[1].plane(), LightPlane::Horizontal);
     assert_eq!(survey.light[1].lux, 620.0);
+}
+
+#[rstest]
+#[case::bay_1(include_str!("../../../service/demo/survey-bay-1.csv"))]
+#[case::bay_2(include_str!("../../../service/demo/survey-bay-2.csv"))]
+#[case::bay_3(include_str!("../../../service/demo/survey-bay-3.csv"))]
+#[case::documented(&crate::doc_example("csv"))]
+fn a_survey_is_written_line_for_line_as_it_was_read(#[case] text: &str) {
+    let written = write(&parse(text, "bay-1").unwrap());
+
+    // A whole figure is written without decimals.
+    let text = text.replace(".0,", ",");
+    let mut lines: Vec<&str> = text.lines().skip(1).collect();
+    // Heights first, then light; the order of each stays.
+    let from = lines.iter().position(|line| line.starts_with("kind")).unwrap() + 1;
+    lines[from..].sort_by_key(|line| line.starts_with("light"));
+    assert_eq!(written.lines().collect::<Vec<_>>(), lines);
+}
+
+#[rstest]
+#[case::no_light(&HEADER.replace("# light uncertainty: 4 %\n", ""), "height,0,0,1,,\n")]
+#[case::light_alone(HEADER, "light,-0.5,1e3,0,vertical,0\n")]
+#[case::odd_percentage(&HEADER.replace("4 %", "7.000000000000001%"), "light,0,0,0,vertical,3\n")]
+#[case::colons(&HEADER.replace("door mark", "mark: by the door, # 2"), "height,0,0,-0.1,,\n")]
+#[case::lamps(&format!("{HEADER}# colour temperature: 4100.5 K\n"), "height,0,0,500,,\n")]
+#[case::not_measured(&format!("{HEADER}# colour temperature: not measured\n"), "height,0,0,5,,\n")]
+fn edge_cases_are_written_as_they_were_read(#[case] header: &str, #[case] rows: &str) {
+    let survey = parse(&format!("{header}{COLUMNS}{rows}"), "bay-1").unwrap();
+    assert_eq!(parse(&write(&survey), "bay-1").unwrap(), survey);
+}
+
+#[test]
+fn a_survey_without_a_datum_is_written_with_a_stand_in() {
+    let mut survey = parse(&crate::doc_example("csv"), "bay-1").unwrap();
+    survey.datum.clear();
+    assert_eq!(parse(&write(&survey), "bay-1").unwrap().datum, "not stated");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(500))]
+    #[test]
+    fn any_figure_is_read_back(percent in 0.01f64..=100.0, x in -2e5f64..2e5, height in -500.0f64..500.0) {
+        let header = HEADER.replace("4 %", &format!("{percent} %"));
+        let text = format!("{header}{COLUMNS}height,{x},0,{height},,\nlight,{x},0,1,vertical,9\n");
+        let survey = parse(&text, "bay-1").map_err(|f| f.list().to_vec());
+        let survey = survey.map_err(|faults| TestCaseError::fail(format!("{faults:?}")))?;
+        prop_assert_eq!(parse(&write(&survey), "bay-1").ok(), Some(survey));
+    }
 }
 
 #[rstest]
