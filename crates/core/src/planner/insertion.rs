@@ -8,6 +8,7 @@
 //! label is the cheapest way, and when none is left there is no way. Past [`LABELS_MAX`] labels
 //! the search dives for any way, and the result says that it is not proved.
 
+mod blink;
 mod label;
 mod matching;
 mod minutes;
@@ -19,6 +20,7 @@ use super::placement::{Placed, Placement, finish_cost};
 use super::problem::{Job, Step, StepOption};
 use super::shop::{JobFacts, Shop};
 use super::span::{Span, earliest, earliest_inside, subtract};
+pub(super) use blink::Blink;
 use label::{Label, Labels};
 pub(super) use swift::Scratch;
 pub(super) use ways::Ways;
@@ -57,29 +59,6 @@ impl<'q> Query<'q> {
             hasty: false,
             blink: None,
         }
-    }
-}
-
-/// Which options and starts one search passes over (blinks, after Christiaens and Vanden Berghe,
-/// "Slack induction by string removals for vehicle routing problems", Transportation Science 54
-/// (2020), where positions are passed over).
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Blink {
-    /// One bit per option, counted over the whole job modulo 64: passed over where set.
-    pub(super) options: u64,
-    /// Which steps, one bit each, do not start before `not_before`.
-    pub(super) late_steps: u64,
-    pub(super) not_before: i64,
-}
-
-impl Blink {
-    /// The earliest start that a step may have.
-    fn delay(self, step: usize) -> i64 {
-        if self.late_steps >> step & 1 == 1 { self.not_before } else { i64::MIN }
-    }
-
-    fn skips(self, step: usize, option: usize) -> bool {
-        self.options >> ((step * 11 + option) % 64) & 1 == 1
     }
 }
 

@@ -58,12 +58,12 @@ async fn a_scan_done_outside_that_found_a_blocking_code_leaves_the_way_barred() 
     assert_eq!(shop.job().await.job.unwrap().codes.len(), 1);
 }
 
-/// The windshield moved the camera, whether the glass is good or not.
+/// The new line makes the camera to be done again, whether the glass is good or not.
 #[rstest]
 #[case::passed(Outcome::Passed, TaskState::Passed)]
 #[case::failed(Outcome::Failed, TaskState::Failed)]
 #[tokio::test]
-async fn glass_done_outside_undoes_the_camera_when_it_is_recorded(
+async fn glass_that_is_called_for_after_the_camera_leaves_the_camera_to_be_done_again(
     #[case] outcome: Outcome,
     #[case] state: TaskState,
 ) {
@@ -72,15 +72,25 @@ async fn glass_done_outside_undoes_the_camera_when_it_is_recorded(
     shop.estimate(2, &["camera-bracket-replaced", "windshield-replaced"]).await.unwrap();
     shop.decide(true).await.unwrap();
     shop.sublet("glass").await.unwrap();
-    assert_eq!(shop.state("front-camera").await, TaskState::Passed);
+    let mut request = end_sublet_request("glass", outcome);
+    request.adhesive = (outcome == Outcome::Passed).then(|| adhesive(20));
 
-    let job = shop.end_sublet("glass", outcome).await.unwrap().job.unwrap();
+    let job = sublets::end_sublet(&shop.app, request).await.unwrap().job.unwrap();
+
     assert_eq!(shop.state("glass").await, state);
     let camera = job.tasks.iter().find(|task| task.task_id == "front-camera").unwrap();
     assert_eq!(camera.state(), TaskState::Open);
-    let undone = camera.undone.clone().unwrap();
-    assert_eq!(undone.by, "task glass, done outside,");
-    assert_eq!(undone.undone_time, shop.records().await[1].ended_time);
+    assert_eq!(camera.undone.clone().unwrap().by, "estimate revision 2");
+}
+
+#[tokio::test]
+async fn glass_that_was_sent_out_does_not_pass_without_its_adhesive() {
+    let shop = TestShop::with(&["windshield-replaced"]).await;
+    shop.sublet("glass").await.unwrap();
+    let request = end_sublet_request("glass", Outcome::Passed);
+    let refused = sublets::end_sublet(&shop.app, request).await.unwrap_err();
+    assert!(refused.to_string().contains("adhesive"), "{refused}");
+    assert_eq!(shop.state("glass").await, TaskState::Sublet);
 }
 
 #[tokio::test]
