@@ -78,7 +78,10 @@ async fn glass_replaced_after_the_camera_opens_the_camera_again_and_keeps_the_ve
     assert!(keys(&reasons).contains(&"task:front-camera"));
     let refusal =
         refused(caller.hand_back("J-1", &[]).await, Code::FailedPrecondition, "HAND_BACK_REFUSED");
-    assert!(refusal.metadata.values().any(|said| said.contains("task glass")), "{refusal:?}");
+    assert!(
+        refusal.metadata.values().any(|said| said.contains("windshield-replaced")),
+        "{refusal:?}"
+    );
 
     // Everything again; the vehicle leaves at the driven instant, not before.
     let set = set_at(&caller).await;

@@ -106,12 +106,15 @@ pub fn take_estimate(
         // What a person decided on goes by no rule; it stays until a person says otherwise.
         task.no_longer_called = !task.called_by.is_empty() && !called.contains(&task.id);
     }
-    undo_with_all_behind(
-        &mut job,
-        &called_now,
-        &format!("estimate revision {}", parts.revision),
-        at,
-    );
+    let codes: BTreeSet<String> = job
+        .operations
+        .iter()
+        .filter(|line| fresh_work.contains(&line.id))
+        .map(|line| line.code.to_string())
+        .collect();
+    let codes: Vec<_> = codes.into_iter().collect();
+    let by = format!("estimate revision {} ({})", parts.revision, codes.join(", "));
+    undo_with_all_behind(&mut job, &called_now, &by, at);
     Ok(job)
 }
 

@@ -80,7 +80,7 @@ async fn glass_that_is_called_for_after_the_camera_leaves_the_camera_to_be_done_
     assert_eq!(shop.state("glass").await, state);
     let camera = job.tasks.iter().find(|task| task.task_id == "front-camera").unwrap();
     assert_eq!(camera.state(), TaskState::Open);
-    assert_eq!(camera.undone.clone().unwrap().by, "estimate revision 2");
+    assert_eq!(camera.undone.clone().unwrap().by, "estimate revision 2 (windshield-replaced)");
 }
 
 #[tokio::test]
