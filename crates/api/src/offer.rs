@@ -48,10 +48,8 @@ impl TryFrom<&v1::Offer> for HeldOffer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tests::strategies;
     use baywright_core::ids::{ProcedureId, TaskId};
     use chrono::{DateTime, TimeDelta, Utc};
-    use proptest::prelude::*;
 
     fn offering(promise: Result<Promise, Vec<String>>) -> Offering {
         let needs =
@@ -86,20 +84,5 @@ mod tests {
         let faults = HeldOffer::try_from(&v1::Offer::default()).unwrap_err();
         let fields: Vec<_> = faults.list().iter().map(|fault| fault.field.as_str()).collect();
         assert_eq!(fields, ["estimate", "promise_time"]);
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig::with_cases(16))]
-
-        #[test]
-        fn a_held_offer_is_read_back(estimate in strategies::estimate()) {
-            let message = v1::Offer {
-                estimate: Some((&estimate).into()),
-                promise_time: Some(timestamp(noon())),
-                ..v1::Offer::default()
-            };
-            let held = HeldOffer::try_from(&message).unwrap();
-            prop_assert_eq!((held.estimate, held.promise_at), (estimate, noon()));
-        }
     }
 }

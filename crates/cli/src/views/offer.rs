@@ -75,8 +75,8 @@ mod tests {
     use baywright_api::v1::{Estimate, OfferNeed};
     use prost_types::Timestamp;
 
-    fn noon() -> Option<Timestamp> {
-        Some(Timestamp { seconds: 1_777_982_400, nanos: 0 })
+    const fn noon() -> Timestamp {
+        Timestamp { seconds: 1_777_982_400, nanos: 0 }
     }
 
     fn offer(state: OfferState) -> Offer {
@@ -92,7 +92,7 @@ mod tests {
     #[test]
     fn a_held_offer_shows_promise_assumptions_and_caution() {
         let held = Offer {
-            promise_time: noon(),
+            promise_time: Some(noon()),
             assumptions: vec!["Parts are here.".to_owned()],
             ..offer(OfferState::Held)
         };
@@ -118,7 +118,7 @@ mod tests {
             offer_id: "O-1".to_owned(),
             needs: offer(OfferState::Refused).needs,
             reasons: vec!["The day is full.".to_owned()],
-            turned_away_time: noon(),
+            turned_away_time: Some(noon()),
             ..TurnedAway::default()
         };
         let text = turned_away(&[entry], clock);

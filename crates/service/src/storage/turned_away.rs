@@ -62,7 +62,6 @@ mod tests {
         testing::{SHOP, TestDatabase, noon_time},
     };
     use baywright_api::v1::{Offer, OfferState};
-    use sea_orm::ConnectionTrait as _;
 
     #[tokio::test]
     async fn the_log_is_numbered_and_never_changes() {

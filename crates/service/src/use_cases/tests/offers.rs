@@ -201,7 +201,7 @@ async fn an_offer_ends_once(#[values(End::Accepted, End::Declined, End::Lapsed)]
     match end {
         End::Accepted => drop(offers::accept_offer(&app, accept_request("O-1")).await.unwrap()),
         End::Declined => drop(offers::decline_offer(&app, decline_request("O-1")).await.unwrap()),
-        End::Lapsed => app = later(&shop, 20),
+        End::Lapsed => app = later(&shop, 21),
     }
     let refused = offers::accept_offer(&app, accept_request("O-1")).await.unwrap_err();
     assert!(refused.to_string().contains(&format!("{end:?}").to_lowercase()), "{refused}");
@@ -216,7 +216,7 @@ async fn a_lapsed_offer_is_no_longer_planned_around() {
     let shop = TestShop::open().await;
     made(&shop.app, "W-1", SCAN).await;
     assert_eq!(made(&later(&shop, 19), "W-2", SCAN).await.promise_time, Some(minutes_on(75)));
-    assert_eq!(made(&later(&shop, 20), "W-3", SCAN).await.promise_time, Some(minutes_on(75)));
+    assert_eq!(made(&later(&shop, 21), "W-3", SCAN).await.promise_time, Some(minutes_on(75)));
     // Both are past now.
     assert_eq!(made(&later(&shop, 45), "W-4", SCAN).await.state(), OfferState::Held);
 }
