@@ -3,10 +3,11 @@
 //! Jobs are put on and lifted off whole. Fixed steps stay on the board always; the waits between
 //! them come and go with their job.
 
+use super::insertion::Scratch;
 use super::placement::{Hold, Placement, left_out_cost};
 use super::plan::PlannedJob;
 use super::shop::Shop;
-use super::span::{Span, merged, subtract};
+use super::span::{Span, earliest, give_back, merged, subtract, take_out};
 
 /// How a job stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,28 +27,50 @@ pub(super) struct Worth {
     pub(super) cost: i64,
 }
 
+/// A span during which a place cannot be used, held there or where it clashes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Taken {
+    pub(super) span: Span,
+    pub(super) job: usize,
+    /// Whether only fixed steps make it.
+    fixed: bool,
+}
+
 /// A board under way.
 #[derive(Debug, Clone)]
 pub(super) struct Board<'s> {
     pub(super) shop: &'s Shop<'s>,
     /// Per resource, what is left of its windows.
     pub(super) free: Vec<Vec<Span>>,
+    /// Per place, when it is taken there or where it clashes, by start.
+    pub(super) blocked: Vec<Vec<Taken>>,
+    /// Per resource whose windows overlap, when it is busy, by start; for others see `free`.
     busy: Vec<Vec<Span>>,
-    /// Per place, who holds it when.
-    held: Vec<Vec<(usize, Hold)>>,
     standing: Vec<Standing>,
+    /// The sum of the jobs' costs, and how many are missing.
+    cost: i64,
+    missing: usize,
+    /// Memory of the searches for a job's way.
+    pub(super) scratch: Scratch,
 }
 
 impl<'s> Board<'s> {
     /// A board with nothing but the fixed steps.
     pub(super) fn new(shop: &'s Shop<'s>) -> Self {
-        Self {
+        let mut board = Self {
             shop,
             free: shop.free.clone(),
+            blocked: vec![Vec::new(); shop.held.len()],
             busy: vec![Vec::new(); shop.free.len()],
-            held: shop.held.clone(),
             standing: vec![Standing::Missing; shop.jobs.len()],
+            cost: 0,
+            missing: shop.jobs.len(),
+            scratch: Scratch::default(),
+        };
+        for (job, hold) in shop.held.iter().flatten() {
+            board.block(*job, *hold);
         }
+        board
     }
 
     /// A board with every job standing as given.
@@ -70,56 +93,103 @@ impl<'s> Board<'s> {
             for placed in placement.steps.iter().filter(|p| !spec.steps[p.step].is_fixed()) {
                 let span = Span { start: placed.start, end: placed.end };
                 for used in &placed.uses {
-                    let busy = &mut self.busy[*used];
-                    let at = busy.partition_point(|other| other.start < span.start);
-                    busy.insert(at, span);
-                    subtract(&self.shop.free[*used], busy, &mut self.free[*used]);
+                    self.engage(*used, span);
                 }
             }
-            for hold in dynamic_holds(self.shop, job, placement) {
-                self.held[hold.place].push((job, hold));
-            }
+            each_hold(self.shop, job, placement, |hold| self.block(job, hold));
         }
+        self.missing -= usize::from(standing != Standing::Missing);
         self.standing[job] = standing;
+        self.cost += self.job_cost(job);
     }
 
     /// Takes a job off the board and says how it stood.
     pub(super) fn lift(&mut self, job: usize) -> Standing {
+        self.cost -= self.job_cost(job);
         let standing = std::mem::replace(&mut self.standing[job], Standing::Missing);
+        self.missing += usize::from(standing != Standing::Missing);
         if let Standing::Placed(placement) = &standing {
             let spec = &self.shop.problem.jobs[job];
             for placed in placement.steps.iter().filter(|p| !spec.steps[p.step].is_fixed()) {
+                let span = Span { start: placed.start, end: placed.end };
                 for used in &placed.uses {
-                    let busy = &mut self.busy[*used];
-                    busy.retain(|span| span.start != placed.start);
-                    subtract(&self.shop.free[*used], busy, &mut self.free[*used]);
+                    self.release(*used, span);
                 }
             }
-            for hold in dynamic_holds(self.shop, job, placement) {
-                self.held[hold.place].retain(|(other, held)| *other != job || *held != hold);
-            }
+            each_hold(self.shop, job, placement, |hold| self.unblock(job, hold));
         }
         standing
     }
 
+    fn engage(&mut self, used: usize, span: Span) {
+        if !self.shop.overlapping[used] {
+            take_out(&mut self.free[used], span);
+            return;
+        }
+        let busy = &mut self.busy[used];
+        let at = busy.partition_point(|other| other.start < span.start);
+        busy.insert(at, span);
+        subtract(&self.shop.free[used], busy, &mut self.free[used]);
+    }
+
+    fn release(&mut self, used: usize, span: Span) {
+        if !self.shop.overlapping[used] {
+            give_back(&self.shop.free[used], &mut self.free[used], span);
+            return;
+        }
+        let busy = &mut self.busy[used];
+        busy.retain(|other| *other != span);
+        subtract(&self.shop.free[used], busy, &mut self.free[used]);
+    }
+
+    fn block(&mut self, job: usize, hold: Hold) {
+        let taken = Taken { span: hold.span, job, fixed: hold.fixed };
+        for place in std::iter::once(&hold.place).chain(&self.shop.clashing[hold.place]) {
+            let list = &mut self.blocked[*place];
+            let at = list.partition_point(|other| other.span.start < taken.span.start);
+            list.insert(at, taken);
+        }
+    }
+
+    fn unblock(&mut self, job: usize, hold: Hold) {
+        let taken = Taken { span: hold.span, job, fixed: hold.fixed };
+        for place in std::iter::once(&hold.place).chain(&self.shop.clashing[hold.place]) {
+            let list = &mut self.blocked[*place];
+            let first = list.partition_point(|other| other.span.start < taken.span.start);
+            if let Some(at) = list[first..].iter().position(|other| *other == taken) {
+                list.remove(first + at);
+            }
+        }
+    }
+
+    /// Whether a placement of a job that is off the board, without fixed steps, meets nothing that stands.
+    pub(super) fn has_room(&self, job: usize, placement: &Placement) -> bool {
+        let uses_free = placement.steps.iter().all(|placed| {
+            let minutes = placed.end - placed.start;
+            let free = |used: &usize| {
+                earliest(&self.free[*used], placed.start, minutes) == Some(placed.start)
+            };
+            placed.uses.iter().all(free)
+        });
+        let mut room = uses_free;
+        each_hold(self.shop, job, placement, |hold| {
+            let list = &self.blocked[hold.place];
+            let end = list.partition_point(|other| other.span.start < hold.span.end);
+            room = room && list[..end].iter().all(|other| other.span.end <= hold.span.start);
+        });
+        room
+    }
+
     /// When a place is taken for a job by others, there or where it clashes; merged.
     pub(super) fn taken(&self, job: usize, place: usize) -> Vec<Span> {
-        let everywhere = std::iter::once(&place).chain(&self.shop.clashing[place]);
-        let spans = everywhere
-            .flat_map(|at| &self.held[*at])
-            .filter(|(other, _)| *other != job)
-            .map(|(_, hold)| hold.span);
-        merged(spans.collect())
+        let others = self.blocked[place].iter().filter(|taken| taken.job != job);
+        merged(others.map(|taken| taken.span).collect())
     }
 
     /// Whether a wait between two fixed steps meets another job's hold that is not all fixed.
     pub(super) fn wait_is_free(&self, job: usize, place: usize, wait: Span) -> bool {
-        let mut everywhere = std::iter::once(&place).chain(&self.shop.clashing[place]);
-        !everywhere.any(|at| {
-            self.held[*at]
-                .iter()
-                .any(|(other, hold)| *other != job && !hold.fixed && hold.span.overlaps(wait))
-        })
+        let meets = |taken: &Taken| taken.job != job && !taken.fixed && taken.span.overlaps(wait);
+        !self.blocked[place].iter().any(meets)
     }
 
     /// The last finish of all jobs on the board but one, at least 0.
@@ -145,11 +215,9 @@ impl<'s> Board<'s> {
 
     /// What the board is worth as it stands.
     pub(super) fn worth(&self) -> Worth {
-        let jobs: i64 = (0..self.standing.len()).map(|job| self.job_cost(job)).sum();
-        let missing = self.standing.iter().filter(|s| **s == Standing::Missing).count();
         let makespan = self.shop.problem.cost.makespan;
         let last = if makespan > 0 { self.last_finish_without(usize::MAX) } else { 0 };
-        Worth { missing, cost: jobs + makespan * last }
+        Worth { missing: self.missing, cost: self.cost + makespan * last }
     }
 
     /// The jobs as the plan's file shows them.
@@ -166,8 +234,29 @@ impl<'s> Board<'s> {
     }
 }
 
-/// What a job holds beyond the spans of its fixed steps, which stay on the board always.
-fn dynamic_holds(shop: &Shop<'_>, job: usize, placement: &Placement) -> Vec<Hold> {
-    let fixed = |hold: &Hold| shop.held[hold.place].contains(&(job, *hold));
-    placement.holds(&shop.problem.jobs[job]).filter(|hold| !fixed(hold)).collect()
+/// What a job holds beyond the spans of its fixed steps, which stay on the board always. Without
+/// fixed steps, what it holds of a place in one go counts as one hold.
+fn each_hold(shop: &Shop<'_>, job: usize, placement: &Placement, mut each: impl FnMut(Hold)) {
+    let spec = &shop.problem.jobs[job];
+    if spec.has_fixed() {
+        let fixed = |hold: &Hold| shop.held[hold.place].contains(&(job, *hold));
+        placement.holds(spec).filter(|hold| !fixed(hold)).for_each(each);
+        return;
+    }
+    let mut open: Option<Hold> = None;
+    for placed in &placement.steps {
+        let place = spec.steps[placed.step].options[placed.option].place;
+        if let Some(stay) = open.as_mut().filter(|stay| Some(stay.place) == place) {
+            stay.span.end = placed.end;
+            continue;
+        }
+        if let Some(stay) = open.take() {
+            each(stay);
+        }
+        let span = Span { start: placed.start, end: placed.end };
+        open = place.map(|place| Hold { place, span, fixed: false });
+    }
+    if let Some(stay) = open {
+        each(stay);
+    }
 }

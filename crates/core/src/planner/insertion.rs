@@ -10,6 +10,9 @@
 
 mod label;
 mod matching;
+mod minutes;
+mod swift;
+mod ways;
 
 use super::board::Board;
 use super::placement::{Placed, Placement, finish_cost};
@@ -17,6 +20,8 @@ use super::problem::{Job, Step, StepOption};
 use super::shop::{JobFacts, Shop};
 use super::span::{Span, earliest, earliest_inside, subtract};
 use label::{Label, Labels};
+pub(super) use swift::Scratch;
+pub(super) use ways::Ways;
 
 /// The most labels of one search before it dives.
 pub(super) const LABELS_MAX: usize = 20_000;
@@ -62,11 +67,17 @@ impl<'q> Query<'q> {
 pub(super) struct Blink {
     /// One bit per option, counted over the whole job modulo 64: passed over where set.
     pub(super) options: u64,
-    /// No step starts earlier.
+    /// Which steps, one bit each, do not start before `not_before`.
+    pub(super) late_steps: u64,
     pub(super) not_before: i64,
 }
 
 impl Blink {
+    /// The earliest start that a step may have.
+    fn delay(self, step: usize) -> i64 {
+        if self.late_steps >> step & 1 == 1 { self.not_before } else { i64::MIN }
+    }
+
     fn skips(self, step: usize, option: usize) -> bool {
         self.options >> ((step * 11 + option) % 64) & 1 == 1
     }
@@ -112,6 +123,21 @@ pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
         search.extend(&mut labels, at);
     }
     Found { best: None, bound, proved }
+}
+
+/// Searches quickly for a cheap way where the job allows it; a way may be missed. Falls back to
+/// [`find`] for jobs with fixed steps or too many sets of steps, and to keep previous starts only.
+pub(super) fn find_quickly(board: &mut Board<'_>, query: Query<'_>) -> Option<(i64, Placement)> {
+    let ways = board.shop.jobs[query.job].ways.as_ref().filter(|_| !query.as_before);
+    if let Some(ways) = ways {
+        let mut scratch = std::mem::take(&mut board.scratch);
+        let found = swift::find(board, &mut scratch, query, ways);
+        board.scratch = scratch;
+        if let Ok(found) = found {
+            return found;
+        }
+    }
+    find(board, query).best
 }
 
 /// When one place is open to the job and free of others.
@@ -247,7 +273,7 @@ impl<'b> Search<'b> {
             let until = fixed_start.unwrap_or(i64::MAX).min(latest - rest);
             let from = ready.max(problem.now).max(job.release).max(spec.release).max(label.end);
             let blink = self.query.blink;
-            let from = blink.map_or(from, |blink| from.max(blink.not_before));
+            let from = blink.map_or(from, |blink| from.max(blink.delay(step)));
             let count = spec.options.len();
             for at_option in 0..count {
                 // Of equally good ways the first tried stays, so the first one varies.

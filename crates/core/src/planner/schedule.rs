@@ -98,7 +98,8 @@ pub(super) fn settle(board: &mut Board<'_>, query: Query<'_>) -> Option<i64> {
     let problem = board.shop.problem;
     let left_out = left_out_cost(problem.cost, &problem.jobs[job]).filter(|cost| *cost < below);
     let limit = left_out.map_or(below, |cost| cost + 1);
-    if let Some((cost, placement)) = insertion::find(board, Query { below: limit, ..query }).best {
+    if let Some((cost, placement)) = insertion::find_quickly(board, Query { below: limit, ..query })
+    {
         board.put(job, Standing::Placed(placement));
         return Some(cost);
     }

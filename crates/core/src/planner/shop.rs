@@ -1,5 +1,6 @@
 //! What never changes while a problem is being planned: fixed steps, clashes, and sums per job.
 
+use super::insertion::Ways;
 use super::placement::{Hold, Placed, Placement};
 use super::problem::Problem;
 use super::span::{Span, merged, subtract};
@@ -12,6 +13,8 @@ pub(super) struct Shop<'p> {
     pub(super) clashing: Vec<Vec<usize>>,
     /// Per resource, its open windows without the minutes of fixed steps.
     pub(super) free: Vec<Vec<Span>>,
+    /// Per resource, whether some of its windows overlap.
+    pub(super) overlapping: Vec<bool>,
     /// Per place, what fixed steps hold, with the job.
     pub(super) held: Vec<Vec<(usize, Hold)>>,
     /// Per resource, how many options name it: the scarcer ones are spared.
@@ -36,6 +39,8 @@ pub(super) struct JobFacts {
     pub(super) before: Vec<u64>,
     /// (earlier, later, minutes) for every wait above 0 between steps not both fixed.
     pub(super) waits: Vec<(usize, usize, i64)>,
+    /// What the quick search for a way needs, where the job allows it.
+    pub(super) ways: Option<Ways>,
 }
 
 impl<'p> Shop<'p> {
@@ -68,10 +73,13 @@ impl<'p> Shop<'p> {
             subtract(&resource.open, &merged(busy), &mut free);
             free
         });
+        let free: Vec<Vec<Span>> = free.collect();
+        let overlap = |windows: &Vec<Span>| windows.windows(2).any(|two| two[0].overlaps(two[1]));
         Self {
             problem,
             clashing,
-            free: free.collect(),
+            overlapping: free.iter().map(overlap).collect(),
+            free,
             held,
             demand,
             jobs: (0..problem.jobs.len()).map(|job| JobFacts::new(problem, job)).collect(),
@@ -131,6 +139,7 @@ impl JobFacts {
             fixed: fixed.steps.iter().map(|placed| placed.step).collect(),
             fixed_end: fixed.steps.iter().map(|placed| placed.end).max().unwrap_or(i64::MIN),
             steps_at: steps_at.collect(),
+            ways: Ways::new(job, &places, &before),
             places,
             before,
             waits,

@@ -77,6 +77,46 @@ pub(super) fn subtract(windows: &[Span], busy: &[Span], out: &mut Vec<Span>) {
     }
 }
 
+/// Takes a span that lies inside one of a list of spans that do not overlap out of that one.
+pub(super) fn take_out(spans: &mut Vec<Span>, busy: Span) {
+    let at = spans.partition_point(|span| span.end <= busy.start);
+    let Some(span) = spans.get_mut(at) else { return };
+    let right = Span { start: busy.end, end: span.end };
+    let left = span.start < busy.start;
+    if left {
+        span.end = busy.start;
+    }
+    match (left, right.start < right.end) {
+        (true, true) => spans.insert(at + 1, right),
+        (true, false) => {}
+        (false, true) => spans[at] = right,
+        (false, false) => {
+            spans.remove(at);
+        }
+    }
+}
+
+/// Gives a span that was taken out of one of `windows`, which do not overlap, back to what is
+/// left of them.
+pub(super) fn give_back(windows: &[Span], spans: &mut Vec<Span>, freed: Span) {
+    let window = windows.partition_point(|window| window.end <= freed.start);
+    let Some(window) = windows.get(window) else { return };
+    let at = spans.partition_point(|span| span.end <= freed.start);
+    // A neighbour that touches at the window's own edge belongs to another window.
+    let joins_left = at > 0 && spans[at - 1].end == freed.start && freed.start > window.start;
+    let joins_right =
+        spans.get(at).is_some_and(|right| right.start == freed.end) && freed.end < window.end;
+    match (joins_left, joins_right) {
+        (true, true) => {
+            spans[at - 1].end = spans[at].end;
+            spans.remove(at);
+        }
+        (true, false) => spans[at - 1].end = freed.end,
+        (false, true) => spans[at].start = freed.start,
+        (false, false) => spans.insert(at, freed),
+    }
+}
+
 /// The earliest start at or after `from` of `minutes` inside one span of an ordered list.
 pub(super) fn earliest(spans: &[Span], from: i64, minutes: i64) -> Option<i64> {
     let first = spans.partition_point(|span| span.end < from + minutes);
@@ -94,6 +134,7 @@ pub(super) fn earliest_inside(spans: &[Span], from: i64) -> Option<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
     use rstest::rstest;
 
     fn spans(pairs: &[[i64; 2]]) -> Vec<Span> {
@@ -124,6 +165,38 @@ mod tests {
         let mut out = Vec::new();
         subtract(&spans(windows), &spans(busy), &mut out);
         assert_eq!(out, spans(expected));
+    }
+
+    proptest! {
+        /// The plain way to the same list is to subtract everything that is busy from the windows.
+        #[test]
+        fn what_is_taken_out_piece_by_piece_and_given_back_is_what_subtracting_leaves(
+            windows in prop::collection::vec((0_i64..6, 1_i64..30), 1..5),
+            cuts in prop::collection::vec((0_i64..90, 1_i64..6, any::<bool>()), 1..20),
+        ) {
+            let mut at = 0;
+            let next = |(pause, long): &(i64, i64)| {
+                let start = at + pause;
+                at = start + long;
+                Span { start, end: at }
+            };
+            let windows: Vec<Span> = windows.iter().map(next).collect();
+            let mut spans = windows.clone();
+            let mut busy: Vec<Span> = Vec::new();
+            for (from, minutes, back) in cuts {
+                if back && !busy.is_empty() {
+                    let freed = busy.remove(usize::try_from(from).unwrap() % busy.len());
+                    give_back(&windows, &mut spans, freed);
+                } else if let Some(start) = earliest(&spans, from, minutes) {
+                    let taken = Span { start, end: start + minutes };
+                    take_out(&mut spans, taken);
+                    busy.push(taken);
+                }
+                let mut expected = Vec::new();
+                subtract(&windows, &merged(busy.clone()), &mut expected);
+                prop_assert_eq!(&spans, &expected);
+            }
+        }
     }
 
     #[test]

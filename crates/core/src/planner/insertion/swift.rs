@@ -1,0 +1,612 @@
+//! The quick search for the cheapest way to put a job without fixed steps onto the board.
+//!
+//! The same best-first search over labels as the careful one beside it, with these differences: for each kind
+//! of option the minutes at which its resources are free are worked out once, as bits; what is still to come is
+//! bounded with the least minutes and changes of place after each set of steps, from tables; and it gives
+//! up early where there are too many labels. Nothing is proved. All memory is kept between searches.
+
+use super::minutes;
+use super::ways::{NO_SET, Way, Ways};
+use super::{Query, matching};
+use crate::planner::board::Board;
+use crate::planner::placement::{Placed, Placement};
+use crate::planner::problem::Job;
+use crate::planner::shop::JobFacts;
+use crate::planner::span::{Span, earliest};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+/// The most labels before the search dives for any way; at twice as many it gives up.
+const LABELS_MAX: usize = 4_000;
+/// The most words of minutes held at once; larger jobs take the careful search.
+const WORDS_MAX: usize = 1 << 21;
+const NONE: u32 = u32::MAX;
+/// No later step can stay at the place.
+const NO_STAY: i64 = i64::MAX;
+
+/// A partial way: some steps placed, the last of them by `way` from `start` to `end`.
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    set: u16,
+    dead: bool,
+    /// Whether the last step stands as in the previous plan.
+    kept: bool,
+    slot: u32,
+    way: u32,
+    parent: u32,
+    /// The next label of the same set.
+    rival: u32,
+    start: i64,
+    end: i64,
+    /// Until when the vehicle could stay where it is.
+    gap_end: i64,
+    paid: i64,
+    total: i64,
+}
+
+/// When one place is free of others, and when it is open too.
+#[derive(Debug, Clone, Default)]
+struct View {
+    known: bool,
+    gaps: Vec<Span>,
+    usable: Vec<Span>,
+}
+
+/// Memory kept between searches.
+#[derive(Debug, Clone, Default)]
+pub(in crate::planner) struct Scratch {
+    labels: Vec<Label>,
+    queue: BinaryHeap<Reverse<(u32, i64, i64, u32)>>,
+    /// Per set, its newest label.
+    heads: Vec<u32>,
+    bits: Vec<u64>,
+    spare: Vec<u64>,
+    known: Vec<bool>,
+    views: Vec<View>,
+}
+
+/// Finds a cheap way for less than the query's limit; the cost includes the makespan's growth.
+/// The error says that the job is too large for this search.
+pub(super) fn find(
+    board: &Board<'_>,
+    scratch: &mut Scratch,
+    query: Query<'_>,
+    ways: &Ways,
+) -> Result<Option<(i64, Placement)>, TooLarge> {
+    let Some(mut search) = Search::new(board, scratch, query, ways)? else { return Ok(None) };
+    Ok(search.run())
+}
+
+/// The job's time is too long for bits.
+#[derive(Debug)]
+pub(super) struct TooLarge;
+
+struct Search<'b, 'm> {
+    board: &'b Board<'b>,
+    query: Query<'b>,
+    job: &'b Job,
+    facts: &'b JobFacts,
+    ways: &'b Ways,
+    memory: &'m mut Scratch,
+    /// The first minute of interest, and the first one past it.
+    base: i64,
+    until: i64,
+    words: usize,
+    others_finish: i64,
+    diving: bool,
+}
+
+impl<'b, 'm> Search<'b, 'm> {
+    fn new(
+        board: &'b Board<'b>,
+        memory: &'m mut Scratch,
+        query: Query<'b>,
+        ways: &'b Ways,
+    ) -> Result<Option<Self>, TooLarge> {
+        let problem = board.shop.problem;
+        let facts = &board.shop.jobs[query.job];
+        let job = &problem.jobs[query.job];
+        let others_finish =
+            if problem.cost.makespan > 0 { board.last_finish_without(query.job) } else { 0 };
+        let base = problem.now.max(job.release);
+        let mut search = Self {
+            board,
+            query,
+            job,
+            facts,
+            ways,
+            memory,
+            base,
+            until: base,
+            words: 0,
+            others_finish,
+            diving: false,
+        };
+        search.until = search.latest_finish();
+        if search.until <= base {
+            return Ok(None);
+        }
+        search.words = usize::try_from((search.until - base) / 64 + 1).unwrap_or(usize::MAX);
+        let classes = ways.classes.len();
+        let most = search.words.saturating_mul(classes + 1);
+        if most > WORDS_MAX {
+            return Err(TooLarge);
+        }
+        let memory = &mut *search.memory;
+        if memory.bits.len() < most {
+            memory.bits.resize(most, 0);
+        }
+        memory.known.clear();
+        memory.known.resize(classes, false);
+        memory.labels.clear();
+        memory.queue.clear();
+        memory.heads.clear();
+        memory.heads.resize(ways.sets.len(), NONE);
+        if memory.views.len() < ways.slots {
+            memory.views.resize_with(ways.slots, View::default);
+        }
+        memory.views[..ways.slots].iter_mut().for_each(|view| view.known = false);
+        Ok(Some(search))
+    }
+
+    fn run(&mut self) -> Option<(i64, Placement)> {
+        let all = self.ways.sets.len() - 1;
+        let root = Label {
+            set: 0,
+            dead: false,
+            kept: false,
+            slot: 0,
+            way: NONE,
+            parent: NONE,
+            rival: NONE,
+            start: i64::MIN,
+            end: self.base,
+            gap_end: NO_STAY,
+            paid: 0,
+            total: 0,
+        };
+        self.memory.labels.push(root);
+        self.extend(0);
+        while let Some(Reverse((.., at))) = self.memory.queue.pop() {
+            let label = self.memory.labels[at as usize];
+            if label.dead {
+                continue;
+            }
+            if usize::from(label.set) == all {
+                return Some((label.total, self.placement(at)));
+            }
+            if self.memory.labels.len() > LABELS_MAX && !self.diving {
+                self.dive();
+            }
+            if self.memory.labels.len() > 2 * LABELS_MAX {
+                return None;
+            }
+            self.extend(at);
+        }
+        None
+    }
+
+    /// From now on prefers labels with the most steps done.
+    fn dive(&mut self) {
+        self.diving = true;
+        let waiting = std::mem::take(&mut self.memory.queue);
+        for Reverse((_, total, end, at)) in waiting {
+            let left = self.left(self.memory.labels[at as usize].set);
+            self.memory.queue.push(Reverse((left, total, end, at)));
+        }
+    }
+
+    fn left(&self, set: u16) -> u32 {
+        64 - self.ways.sets[usize::from(set)].count_ones()
+    }
+
+    /// What finishing at a minute costs, the makespan's growth included; it never falls.
+    fn cost_of_finish(&self, finish: i64) -> i64 {
+        let cost = self.board.shop.problem.cost;
+        let late = self.job.due.map_or(0, |due| (finish - due).max(0));
+        let growth = (finish - self.others_finish).max(0);
+        cost.lateness * self.job.weight * late + cost.finish * finish + cost.makespan * growth
+    }
+
+    /// The latest finish within the horizon that still costs little enough.
+    fn latest_finish(&self) -> i64 {
+        let horizon = self.board.shop.problem.horizon;
+        let (rest, moves) = self.ways.rest(0, 0);
+        let paid = moves * self.board.shop.problem.cost.place_change;
+        let below = self.query.below.saturating_sub(paid);
+        let (mut fits, mut too_late) = (self.base, horizon + 1);
+        if self.base + rest > horizon || self.cost_of_finish(self.base + rest) >= below {
+            return self.base;
+        }
+        while fits + 1 < too_late {
+            let middle = fits + (too_late - fits) / 2;
+            if self.cost_of_finish(middle) < below {
+                fits = middle;
+            } else {
+                too_late = middle;
+            }
+        }
+        fits
+    }
+
+    fn extend(&mut self, at: u32) {
+        let label = self.memory.labels[at as usize];
+        let ways = self.ways;
+        let steps = ways.of_step.len();
+        let set = usize::from(label.set);
+        for step in 0..steps {
+            let next = ways.next[set * steps + step];
+            if next == NO_SET {
+                continue;
+            }
+            let spec = &self.job.steps[step];
+            let mut from = label.end.max(spec.release);
+            from = self.query.blink.map_or(from, |blink| from.max(blink.delay(step)));
+            for (earlier, gap) in spec.after.iter().filter(|(_, gap)| *gap > 0) {
+                from = from.max(self.end_of(at, *earlier).map_or(i64::MIN, |end| end + gap));
+            }
+            let (first, count) = ways.of_step[step];
+            let mut turn = self.query.turn % count;
+            for _ in 0..count {
+                let way = first + turn;
+                // Of equally good ways the first tried stays, so the first one varies.
+                turn = if turn + 1 == count { 0 } else { turn + 1 };
+                let option = ways.every[way].option;
+                if self.query.blink.is_some_and(|blink| blink.skips(step, option)) {
+                    continue;
+                }
+                self.extend_by(at, label, next, way, from);
+            }
+        }
+    }
+
+    fn extend_by(&mut self, at: u32, label: Label, next: u16, index: usize, from: i64) {
+        let way = self.ways.every[index];
+        let first = label.set == 0;
+        let stays = !first && label.slot as usize == way.slot;
+        let mut from =
+            if first || stays { from } else { from.max(label.end + self.job.move_minutes) };
+        let rest = self.ways.rest(usize::from(next), way.slot).0;
+        let mut until = self.until - rest;
+        if stays && way.slot > 0 {
+            until = until.min(label.gap_end);
+        }
+        let later = !self.ways.sets[usize::from(next)];
+        let may_stay = way.slot > 0 && self.facts.steps_at[way.slot - 1] & later != 0;
+        let entry = Entry { parent: at, set: next, way: index, may_stay };
+        self.try_previous(&label, entry, from, until);
+        while let Some(start) = self.earliest_start(way, from, until) {
+            self.push(&label, entry, start, false);
+            if stays || !may_stay {
+                break;
+            }
+            // A later gap of the place is longer, perhaps.
+            let gap_end = self.gap_end(way.slot, start);
+            if gap_end >= until {
+                break;
+            }
+            from = gap_end;
+        }
+    }
+
+    /// Tries to let the step stand exactly as in the previous plan.
+    fn try_previous(&mut self, label: &Label, entry: Entry, from: i64, until: i64) {
+        let way = self.ways.every[entry.way];
+        let spec = &self.job.steps[way.step];
+        let Some(was) = spec.previous.as_ref().filter(|was| was.option == Some(way.option)) else {
+            return;
+        };
+        let Some(uses) = was.known_uses.as_deref() else { return };
+        let needs = &spec.options[way.option].needs;
+        let fits = was.start >= from
+            && was.start + way.minutes <= until
+            && self.earliest_start(way, was.start, was.start + way.minutes) == Some(was.start)
+            && uses.len() == needs.len()
+            && uses.iter().zip(needs).all(|(used, group)| group.contains(used))
+            && (1..uses.len()).all(|at| !uses[..at].contains(&uses[at]))
+            && uses.iter().all(|used| self.is_free(*used, was.start, way.minutes));
+        if fits {
+            self.push(label, entry, was.start, true);
+        }
+    }
+
+    fn is_free(&self, used: usize, start: i64, minutes: i64) -> bool {
+        earliest(&self.board.free[used], start, minutes) == Some(start)
+    }
+
+    /// The earliest start from `from` that ends at or before `until`.
+    fn earliest_start(&mut self, way: Way, from: i64, until: i64) -> Option<i64> {
+        self.know_class(way.class);
+        if way.slot > 0 {
+            self.know_view(way.slot);
+        }
+        let class = self.ways.classes[way.class];
+        let bits = &self.memory.bits[way.class * self.words..(way.class + 1) * self.words];
+        let last = until - way.minutes;
+        let mut from = from;
+        let usable = &self.memory.views[way.slot].usable;
+        let mut span = if way.slot > 0 {
+            usable.partition_point(|span| span.end < from + way.minutes)
+        } else {
+            0
+        };
+        loop {
+            if way.slot > 0 {
+                from = from.max(usable.get(span)?.start);
+            }
+            if from > last {
+                return None;
+            }
+            let offset = usize::try_from(from - self.base).ok()?;
+            from = self.base + i64::try_from(minutes::next(bits, offset)?).ok()?;
+            if from > last {
+                return None;
+            }
+            if way.slot > 0 && usable.get(span)?.end < from + way.minutes {
+                span += 1;
+                continue;
+            }
+            if class.tangled && !self.matches(way, from) {
+                from += 1;
+                continue;
+            }
+            return Some(from);
+        }
+    }
+
+    /// Whether there is a resource for each need where one could serve two.
+    fn matches(&self, way: Way, start: i64) -> bool {
+        let needs = &self.job.steps[way.step].options[way.option].needs;
+        let free = |used: usize| self.is_free(used, start, way.minutes);
+        matching::assign(needs, self.query.rank, free).is_some()
+    }
+
+    /// Works out at which minutes the resources of a class are free.
+    fn know_class(&mut self, index: usize) {
+        if std::mem::replace(&mut self.memory.known[index], true) {
+            return;
+        }
+        let class = self.ways.classes[index];
+        let option = &self.job.steps[class.step].options[class.option];
+        let (base, last) = (self.base, self.until - class.minutes);
+        let Scratch { bits, spare, .. } = &mut *self.memory;
+        let bits = &mut bits[index * self.words..(index + 1) * self.words];
+        let fill = |bits: &mut [u64], from: i64, to: i64| {
+            let (from, to) = (from.max(base) - base, to.min(last) - base);
+            if from <= to
+                && let (Ok(from), Ok(to)) = (usize::try_from(from), usize::try_from(to))
+            {
+                minutes::fill(bits, from, to);
+            }
+        };
+        let mut begun = false;
+        let mut meet = |bits: &mut [u64], put: &dyn Fn(&mut [u64])| {
+            if begun {
+                spare.clear();
+                spare.resize(bits.len(), 0);
+                put(spare);
+                bits.iter_mut().zip(spare.iter()).for_each(|(bits, other)| *bits &= other);
+            } else {
+                begun = true;
+                bits.fill(0);
+                put(bits);
+            }
+        };
+        for group in &option.needs {
+            meet(bits, &|bits| {
+                for used in group {
+                    let spans = &self.board.free[*used];
+                    let first = spans.partition_point(|span| span.end < base + class.minutes);
+                    for span in spans[first..].iter().take_while(|span| span.start <= last) {
+                        fill(bits, span.start, span.end - class.minutes);
+                    }
+                }
+            });
+        }
+        if let Some(starts) = &option.starts {
+            meet(bits, &|bits| {
+                for span in starts {
+                    fill(bits, span.start, span.end - 1);
+                }
+            });
+        }
+        if option.needs.is_empty() && option.starts.is_none() {
+            meet(bits, &|bits| fill(bits, base, last));
+        }
+    }
+
+    /// Works out when a place is free of others.
+    fn know_view(&mut self, slot: usize) {
+        let view = &mut self.memory.views[slot];
+        if std::mem::replace(&mut view.known, true) {
+            return;
+        }
+        let place = self.facts.places[slot - 1];
+        view.gaps.clear();
+        view.usable.clear();
+        let mut at = i64::MIN / 4;
+        // Holds are ordered by start only, because clashing places may be held at the same time.
+        for taken in &self.board.blocked[place] {
+            if taken.span.start >= self.until {
+                break;
+            }
+            if taken.span.start > at && taken.span.start > self.base {
+                view.gaps.push(Span { start: at, end: taken.span.start });
+            }
+            at = at.max(taken.span.end);
+        }
+        view.gaps.push(Span { start: at, end: i64::MAX / 4 });
+        let open = &self.board.shop.problem.places[place].open;
+        let mut window = open.partition_point(|span| span.end <= self.base);
+        for gap in &view.gaps {
+            while window > 0 && open[window - 1].end > gap.start.max(self.base) {
+                window -= 1;
+            }
+            while let Some(span) = open.get(window).filter(|span| span.start < gap.end) {
+                let piece = Span { start: span.start.max(gap.start), end: span.end.min(gap.end) };
+                if piece.start < piece.end && view.usable.last().is_none_or(|l| l.end < piece.end) {
+                    while view.usable.last().is_some_and(|last| last.start >= piece.start) {
+                        view.usable.pop();
+                    }
+                    view.usable.push(piece);
+                }
+                window += 1;
+            }
+        }
+    }
+
+    /// Until when a vehicle that is at a place at a minute could stay there.
+    fn gap_end(&self, slot: usize, minute: i64) -> i64 {
+        let gaps = &self.memory.views[slot].gaps;
+        let at = gaps.partition_point(|gap| gap.end <= minute);
+        // Held by another from that very minute: staying is not possible.
+        gaps.get(at).filter(|gap| gap.start <= minute).map_or(minute, |gap| gap.end)
+    }
+
+    fn push(&mut self, parent: &Label, entry: Entry, start: i64, kept: bool) {
+        let cost = self.board.shop.problem.cost;
+        let way = self.ways.every[entry.way];
+        let end = start + way.minutes;
+        let moved = parent.set != 0 && parent.slot as usize != way.slot;
+        let changed = !kept && self.job.steps[way.step].previous.is_some();
+        let paid = parent.paid
+            + if moved { cost.place_change } else { 0 }
+            + if changed { cost.change } else { 0 };
+        let (rest, moves) = self.ways.rest(usize::from(entry.set), way.slot);
+        let finish = end + rest;
+        let total = paid + moves * cost.place_change + self.cost_of_finish(finish);
+        if total >= self.query.below {
+            return;
+        }
+        let label = Label {
+            set: entry.set,
+            dead: false,
+            kept,
+            slot: u32::try_from(way.slot).unwrap_or(0),
+            way: u32::try_from(entry.way).unwrap_or(0),
+            parent: entry.parent,
+            rival: self.memory.heads[usize::from(entry.set)],
+            start,
+            end,
+            gap_end: if entry.may_stay { self.gap_end(way.slot, end) } else { NO_STAY },
+            paid,
+            total,
+        };
+        if self.drop_dominated(&label) {
+            return;
+        }
+        let at = u32::try_from(self.memory.labels.len()).unwrap_or(NONE);
+        self.memory.heads[usize::from(entry.set)] = at;
+        self.memory.labels.push(label);
+        let left = self.left(entry.set);
+        let deep = if self.diving { left } else { 0 };
+        self.memory.queue.push(Reverse((deep, total, finish * 64 + i64::from(left), at)));
+    }
+
+    /// Whether a label of the same set is at least as good; drops those that are no better.
+    fn drop_dominated(&mut self, label: &Label) -> bool {
+        let mut at = label.rival;
+        while at != NONE {
+            let rival = self.memory.labels[at as usize];
+            if !rival.dead {
+                if self.dominates(&rival, label) {
+                    return true;
+                }
+                if self.dominates(label, &rival) {
+                    self.memory.labels[at as usize].dead = true;
+                }
+            }
+            at = rival.rival;
+        }
+        false
+    }
+
+    /// Whether `one` can do whatever `other` can still do, as early and for as little.
+    fn dominates(&self, one: &Label, other: &Label) -> bool {
+        let (price, pause) = if one.slot == other.slot {
+            if one.gap_end != other.gap_end {
+                return false;
+            }
+            (0, 0)
+        } else if !self.query.hasty && one.gap_end < self.until {
+            // The next step may need this place, and the vehicle be pushed off it by then.
+            return false;
+        } else {
+            (self.board.shop.problem.cost.place_change, self.job.move_minutes)
+        };
+        if one.paid + price > other.paid || one.end + pause > other.end {
+            return false;
+        }
+        let done = self.ways.sets[usize::from(one.set)];
+        self.facts.waits.iter().all(|(earlier, later, gap)| {
+            let pending = done >> earlier & 1 == 1 && done >> later & 1 == 0;
+            !pending || {
+                let ready = |label: &Label| {
+                    self.end_from(label, *earlier).map_or(i64::MIN, |end| end + gap)
+                };
+                ready(one) <= ready(other).max(other.end)
+            }
+        })
+    }
+
+    fn end_of(&self, at: u32, step: usize) -> Option<i64> {
+        self.end_from(&self.memory.labels[at as usize], step)
+    }
+
+    /// When a step ended on the way to a label.
+    fn end_from(&self, label: &Label, step: usize) -> Option<i64> {
+        let mut label = label;
+        while label.parent != NONE {
+            if self.ways.every[label.way as usize].step == step {
+                return Some(label.end);
+            }
+            label = &self.memory.labels[label.parent as usize];
+        }
+        None
+    }
+
+    fn placement(&self, at: u32) -> Placement {
+        let mut steps = Vec::with_capacity(self.ways.of_step.len());
+        let mut label = &self.memory.labels[at as usize];
+        while label.parent != NONE {
+            let way = self.ways.every[label.way as usize];
+            steps.push(Placed {
+                step: way.step,
+                option: way.option,
+                start: label.start,
+                end: label.end,
+                uses: self.uses(way, label),
+            });
+            label = &self.memory.labels[label.parent as usize];
+        }
+        Placement::new(self.board.shop.problem.cost, self.job, steps)
+    }
+
+    fn uses(&self, way: Way, label: &Label) -> Vec<usize> {
+        let spec = &self.job.steps[way.step];
+        if label.kept
+            && let Some(uses) = spec.previous.as_ref().and_then(|was| was.known_uses.clone())
+        {
+            return uses;
+        }
+        let needs = &spec.options[way.option].needs;
+        let free = |used: &usize| self.is_free(*used, label.start, way.minutes);
+        let rank = self.query.rank;
+        if self.ways.classes[way.class].tangled {
+            return matching::assign(needs, rank, |used| free(&used)).unwrap_or_default();
+        }
+        let best = |group: &Vec<usize>| {
+            group.iter().copied().filter(free).min_by_key(|used| (rank[*used], *used))
+        };
+        needs.iter().filter_map(best).collect()
+    }
+}
+
+/// Where a new label comes from.
+#[derive(Clone, Copy)]
+struct Entry {
+    parent: u32,
+    set: u16,
+    way: usize,
+    may_stay: bool,
+}
