@@ -46,7 +46,7 @@ pub fn job_message(job: &Job, shop: &ShopId, etag: &str) -> v1::Job {
         prerequisites: job.prerequisites.iter().map(Into::into).collect(),
         whereabouts: job.whereabouts.as_ref().map(Into::into),
         codes: job.codes.iter().map(Into::into).collect(),
-        adhesive: job.adhesive.as_ref().map(Into::into),
+        adhesives: job.adhesives.iter().map(Into::into).collect(),
         hand_back_exceptions: job.exceptions.iter().map(Into::into).collect(),
         etag: etag.to_owned(),
         warnings: job.warnings(),
@@ -90,10 +90,9 @@ fn job(faults: &mut FaultList, message: &v1::Job) -> Option<Job> {
         prerequisites: faults.each("prerequisites", &message.prerequisites, prerequisite),
         whereabouts: faults.optional("whereabouts", message.whereabouts.as_ref(), whereabouts),
         codes: message.codes.iter().map(code_as_kept).collect(),
-        adhesive: message
-            .adhesive
-            .as_ref()
-            .and_then(|kept| faults.take("adhesive", Adhesive::try_from(kept))),
+        adhesives: faults.each("adhesives", &message.adhesives, |faults, kept| {
+            faults.own(Adhesive::try_from(kept))
+        }),
         exceptions: faults.each("hand_back_exceptions", exceptions, hand_back::exception_as_kept),
         key_tag: message.key_tag.clone(),
         moved: optional_instant(faults, "moved_time", message.moved_time.as_ref())

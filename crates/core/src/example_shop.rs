@@ -238,7 +238,8 @@ pub(crate) fn estimate(revision: u32, codes: &[&str]) -> Estimate {
 /// A job on site with everything called for accepted and authorised.
 pub(crate) fn accepted_job(codes: &[&str]) -> Job {
     let mut job =
-        crate::readiness::take_estimate(None, &estimate(1, codes), &definition()).unwrap();
+        crate::readiness::take_estimate(None, &estimate(1, codes), &definition(), at("08:00"))
+            .unwrap();
     job.state = JobState::OnSite;
     job.arrived_at = Some(at("08:00"));
     for task in &mut job.tasks {

@@ -9,7 +9,7 @@ mod outcome;
 mod ready;
 mod undoing;
 
-pub use calls::{EstimateRefused, decide_operation, take_estimate};
+pub use calls::{EstimateRefused, decide_operation, take_estimate, task_of_procedure};
 pub use hand_back::{HandBackReason, hand_back_reasons};
 pub(crate) use order::looks_through;
 pub use order::{cycle_in, gap_before, tasks_before};

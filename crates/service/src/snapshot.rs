@@ -101,6 +101,15 @@ impl ShopSnapshot {
         &self.clashes
     }
 
+    /// Whether two vehicles are known to have room at these places at the same time. Of a place that
+    /// fits nothing today nothing is known, so another vehicle in the same bay counts as in the way.
+    pub fn have_room_for_both(&self, one: &Place, other: &Place) -> bool {
+        let placed = |place: &Place| self.hosts.values().flatten().any(|known| known == place);
+        let clash = self.clashes.contains(&(one.clone(), other.clone()))
+            || self.clashes.contains(&(other.clone(), one.clone()));
+        one != other && !clash && (one.bay != other.bay || (placed(one) && placed(other)))
+    }
+
     /// The unit that this piece is one of.
     pub fn unit_of(&self, piece: &UnitId) -> Option<&Unit> {
         self.definition.parts().units.iter().find(|unit| unit.pieces().contains(piece))

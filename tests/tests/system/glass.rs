@@ -20,7 +20,7 @@ async fn state_of(caller: &Caller, task_id: &str) -> TaskState {
 }
 
 async fn set_at(caller: &Caller) -> DateTime<Utc> {
-    instant(caller.job("J-1").await.adhesive.unwrap().set_time.unwrap())
+    instant(caller.job("J-1").await.adhesives[0].set_time.unwrap())
 }
 
 fn keys(reasons: &[v1::HandBackReason]) -> Vec<&str> {

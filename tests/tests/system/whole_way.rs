@@ -55,7 +55,7 @@ async fn a_vehicle_goes_its_whole_way_from_estimate_to_hand_back() {
     // The work, as far as the adhesive lets it.
     let first = caller.work_off(&["ana", "ben"]).await;
     assert_eq!(tasks_of(&first), ["pre-scan", "glass", "front-radar"].into());
-    let adhesive = caller.job("J-1").await.adhesive.unwrap();
+    let adhesive = caller.job("J-1").await.adhesives.remove(0);
     let set_at = instant(adhesive.set_time.unwrap());
     caller.plan().await.unwrap();
 

@@ -50,7 +50,9 @@ pub fn chases(jobs: &[Job], at: DateTime<Utc>) -> Vec<Chase> {
                 let overdue = reason.state == ReadinessState::Overdue;
                 let waiting = reason.state == ReadinessState::Waiting;
                 let expected = matches!(reason.state, ReadinessState::ReadyBy(_));
-                let somebody = reason.key.starts_with("prerequisite:") || reason.key == "vehicle";
+                let somebody = reason.key.starts_with("prerequisite:")
+                    || reason.key == "vehicle"
+                    || !reason.party.is_empty();
                 if !somebody || !(overdue || waiting || expected) {
                     continue;
                 }

@@ -58,7 +58,9 @@ fn finish_of(
     for task in &job.tasks {
         match task.state {
             TaskState::Open | TaskState::Held | TaskState::Running | TaskState::Paused => {
-                match planned(&task.id) {
+                // An open task whose planned time has passed is no longer planned.
+                let passed_by = |one: &&Assignment| task.state == TaskState::Open && one.end <= now;
+                match planned(&task.id).filter(|one| !passed_by(one)) {
                     Some(assignment) => finish = finish.max(assignment.end),
                     None => missing.push(task.id.clone()),
                 }
@@ -77,9 +79,7 @@ fn finish_of(
             }
         }
     }
-    if let Some(adhesive) = &job.adhesive {
-        finish = finish.max(adhesive.drivable_at());
-    }
+    finish = job.drivable_at().map_or(finish, |drivable| finish.max(drivable));
     ProjectedFinish {
         job: job.id.clone(),
         promise_at: job.promise_at,

@@ -3,14 +3,18 @@
 //! Rules propose, a person decides. The lines of a later revision are matched with the ones before
 //! by the sender's name. An operation that no rule knows for this vehicle needs a decision; it
 //! never means that nothing is to be done. A task whose rules the new revision no longer wakes
-//! stays as it is and is marked, so that a person can cancel it; work in hand goes on.
+//! stays as it is and is marked, so that a person can cancel it; work in hand goes on. A line that is
+//! new and calls for a task that has passed makes it to be done again, with everything behind it.
 
+use super::order::tasks_before;
+use super::undoing::undo;
 use crate::demand::Procedure;
-use crate::ids::{OperationId, ProcedureId, TaskId};
+use crate::ids::{OperationId, TaskId};
 use crate::shop::{ShopDefinition, as_task};
 use crate::work::{
-    CallRule, CalledPrerequisite, Decision, Estimate, EstimateLine, Job, JobState, Operation,
-    OperationState, Prerequisite, PrerequisiteState, Task, TaskEvent, TaskState,
+    CallRule, CalledPrerequisite, CalledTask, Decision, Estimate, EstimateLine, Job, JobState,
+    Operation, OperationState, Prerequisite, PrerequisiteState, Task, TaskEvent, TaskSelector,
+    TaskState, UndoTarget,
 };
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
@@ -46,7 +50,7 @@ pub enum EstimateRefused {
     },
 }
 
-/// Takes `estimate` into the job `before` (none: a new job) by the shop's rules.
+/// Takes `estimate` into the job `before` (none: a new job) by the shop's rules, at `at`.
 ///
 /// # Errors
 /// [`EstimateRefused`]; nothing is changed then.
@@ -54,6 +58,7 @@ pub fn take_estimate(
     before: Option<&Job>,
     estimate: &Estimate,
     shop: &ShopDefinition,
+    at: DateTime<Utc>,
 ) -> Result<Job, EstimateRefused> {
     let parts = estimate.parts();
     let class = &parts.vehicle.class;
@@ -84,11 +89,16 @@ pub fn take_estimate(
     job.promise_at = parts.promise_at;
     job.weight = parts.weight;
     job.estimate_revision = parts.revision;
-    merge_lines(&mut job, &parts.lines, &shop.parts().call_rules);
+    let fresh_work = merge_lines(&mut job, &parts.lines, &shop.parts().call_rules);
     let mut called = BTreeSet::new();
+    let mut called_now = Vec::new();
     for rule in &shop.parts().call_rules {
         if rule.holds_for(&job.vehicle) && rule.is_woken_by(&job.operations) {
-            propose(&mut job, rule, shop);
+            let newly = job
+                .operations
+                .iter()
+                .any(|line| fresh_work.contains(&line.id) && rule.knows(&line.code));
+            called_now.extend(propose(&mut job, rule, shop, newly));
             called.extend(rule.parts().calls.iter().map(|call| &call.task));
         }
     }
@@ -96,6 +106,12 @@ pub fn take_estimate(
         // What a person decided on goes by no rule; it stays until a person says otherwise.
         task.no_longer_called = !task.called_by.is_empty() && !called.contains(&task.id);
     }
+    undo_with_all_behind(
+        &mut job,
+        &called_now,
+        &format!("estimate revision {}", parts.revision),
+        at,
+    );
     Ok(job)
 }
 
@@ -119,7 +135,7 @@ fn new_job(estimate: &Estimate) -> Job {
         prerequisites: Vec::new(),
         whereabouts: None,
         codes: Vec::new(),
-        adhesive: None,
+        adhesives: Vec::new(),
         exceptions: Vec::new(),
         key_tag: String::new(),
         moved: None,
@@ -127,7 +143,9 @@ fn new_job(estimate: &Estimate) -> Job {
     }
 }
 
-fn merge_lines(job: &mut Job, lines: &[EstimateLine], rules: &[CallRule]) {
+/// Takes the lines over; the operations that are new, or do other work than before.
+fn merge_lines(job: &mut Job, lines: &[EstimateLine], rules: &[CallRule]) -> BTreeSet<OperationId> {
+    let mut fresh_work = BTreeSet::new();
     for operation in &mut job.operations {
         if !lines.iter().any(|line| line.id == operation.id) {
             operation.state = OperationState::Withdrawn;
@@ -136,36 +154,47 @@ fn merge_lines(job: &mut Job, lines: &[EstimateLine], rules: &[CallRule]) {
     for line in lines {
         let known = rules.iter().any(|rule| rule.knows(&line.code) && rule.holds_for(&job.vehicle));
         let fresh = if known { OperationState::Called } else { OperationState::NeedsDecision };
-        match job.operations.iter_mut().find(|operation| operation.id == line.id) {
-            Some(operation) => {
-                let same_work = operation.code == line.code;
-                let decided = operation.decision.is_some() && same_work;
-                operation.state = if decided { OperationState::Decided } else { fresh };
-                if !same_work {
-                    operation.decision = None;
-                    operation.done_outside_at = None;
-                }
-                operation.code = line.code.clone();
-                operation.text.clone_from(&line.text);
-            }
-            None => job.operations.push(Operation {
+        let known = job.operations.iter_mut().find(|operation| operation.id == line.id);
+        let Some(operation) = known else {
+            fresh_work.insert(line.id.clone());
+            job.operations.push(Operation {
                 id: line.id.clone(),
                 code: line.code.clone(),
                 text: line.text.clone(),
                 state: fresh,
                 decision: None,
                 done_outside_at: None,
-            }),
+            });
+            continue;
+        };
+        let same_work = operation.code == line.code;
+        if !same_work || operation.state == OperationState::Withdrawn {
+            fresh_work.insert(line.id.clone());
         }
+        let decided = operation.decision.is_some() && same_work;
+        operation.state = if decided { OperationState::Decided } else { fresh };
+        if !same_work {
+            operation.decision = None;
+            operation.done_outside_at = None;
+        }
+        operation.code = line.code.clone();
+        operation.text.clone_from(&line.text);
     }
+    fresh_work
 }
 
-fn propose(job: &mut Job, rule: &CallRule, shop: &ShopDefinition) {
+/// Adds what a rule calls for; the tasks that are to be done now and were not before.
+///
+/// `newly` says that a line wakes the rule which is new or does other work: what had passed must be
+/// done again then, and what was given up is proposed again.
+fn propose(job: &mut Job, rule: &CallRule, shop: &ShopDefinition, newly: bool) -> Vec<TaskId> {
+    let mut called_now = Vec::new();
     let rule_id = &rule.parts().id;
     for called in &rule.parts().calls {
         let Some(procedure) = shop.procedure(&called.procedure) else { continue };
         let fresh = as_task(called, procedure);
         let Some(index) = job.tasks.iter().position(|task| task.id == called.task) else {
+            called_now.push(called.task.clone());
             job.tasks.push(Task { called_by: vec![rule_id.clone()], ..fresh });
             continue;
         };
@@ -174,14 +203,36 @@ fn propose(job: &mut Job, rule: &CallRule, shop: &ShopDefinition) {
         add_missing(&mut task.undoes, &fresh.undoes);
         add_missing(&mut task.called_by, std::slice::from_ref(rule_id));
         task.planned_cure = task.planned_cure.or(fresh.planned_cure);
-        if task.state == TaskState::Declined && task.step(TaskEvent::CallAgain).is_ok() {
+        let again =
+            task.state == TaskState::Declined || (newly && task.state == TaskState::Cancelled);
+        if again && task.step(TaskEvent::CallAgain).is_ok() {
             task.decision = None;
+            called_now.push(called.task.clone());
+        } else if newly && task.state == TaskState::Passed {
+            called_now.push(called.task.clone());
         }
     }
     for brought in &rule.parts().prerequisites {
         match job.prerequisites.iter_mut().find(|known| known.id == brought.id) {
             Some(known) => add_missing(&mut known.gates, &brought.gates),
             None => job.prerequisites.push(as_prerequisite(brought)),
+        }
+    }
+    called_now
+}
+
+/// Undoes what had passed of `tasks` and everything passed that comes after them: nothing passed stands
+/// behind work that is still to be done.
+fn undo_with_all_behind(job: &mut Job, tasks: &[TaskId], by: &str, at: DateTime<Utc>) {
+    for id in tasks {
+        let behind: Vec<TaskId> = job
+            .tasks
+            .iter()
+            .filter(|other| tasks_before(&job.tasks, other).iter().any(|(one, _)| one.id == *id))
+            .map(|other| other.id.clone())
+            .collect();
+        for undone in std::iter::once(id.clone()).chain(behind) {
+            undo(job, &[UndoTarget::Tasks(TaskSelector::Task(undone))], None, by, at);
         }
     }
 }
@@ -216,51 +267,65 @@ fn as_prerequisite(brought: &CalledPrerequisite) -> Prerequisite {
     }
 }
 
-/// Notes what an operation calls for that no rule knows: the `procedures`, or nothing at all.
+/// Notes what an operation calls for that no rule knows: these `tasks`, or nothing at all.
 ///
-/// Each procedure becomes an open task of the same name, unless the job has that task. Returns
-/// whether the operation was waiting for a decision; nothing is changed when it was not.
+/// A task that the job has already is accepted where it was proposed or given up, and must be done
+/// again where it has passed. Returns whether the operation was waiting for a decision; nothing is
+/// changed when it was not.
 pub fn decide_operation(
     job: &mut Job,
     operation: &OperationId,
-    procedures: &[&Procedure],
-    actor: &str,
-    reason: &str,
-    at: DateTime<Utc>,
+    tasks: Vec<Task>,
+    decision: &Decision,
 ) -> bool {
-    let decision = Decision { actor: actor.to_owned(), at, reason: reason.to_owned() };
     let Some(operation) = job.operation_mut(operation) else { return false };
     if operation.state != OperationState::NeedsDecision {
         return false;
     }
     operation.state = OperationState::Decided;
     operation.decision = Some(decision.clone());
-    for procedure in procedures {
-        let Ok(id) = task_named_after(procedure.id()) else { continue };
-        if job.task(&id).is_some() {
+    let by = format!("operation {} ({})", operation.id, operation.code);
+    let mut called_now = Vec::new();
+    for fresh in tasks {
+        called_now.push(fresh.id.clone());
+        let decision = Some(decision.clone());
+        let Some(task) = job.task_mut(&fresh.id) else {
+            job.tasks.push(Task { state: TaskState::Open, decision, ..fresh });
             continue;
+        };
+        let given_up = task.state.is_given_up() && task.step(TaskEvent::CallAgain).is_ok();
+        if (given_up || task.state == TaskState::Proposed) && task.step(TaskEvent::Accept).is_ok() {
+            task.decision = decision;
         }
-        job.tasks.push(Task {
-            id,
-            procedure: procedure.id().clone(),
-            kind: procedure.kind(),
-            sensor: procedure.sensor(),
-            title: procedure.title().to_owned(),
-            state: TaskState::Open,
-            after: Vec::new(),
-            undoes: Vec::new(),
-            called_by: Vec::new(),
-            planned_cure: None,
-            decision: Some(decision.clone()),
-            passed_at: None,
-            undone: None,
-            sublet: None,
-            no_longer_called: false,
-        });
     }
+    undo_with_all_behind(job, &called_now, &by, decision.at);
     true
 }
 
-fn task_named_after(procedure: &ProcedureId) -> Result<TaskId, crate::fault::Faults> {
-    TaskId::new(procedure.as_str())
+/// The task that follows `procedure`, before anything has happened to it: as the shop's rules call it,
+/// with its order and what it undoes, or by the procedure's own name where no rule does.
+pub fn task_of_procedure(shop: &ShopDefinition, procedure: &Procedure) -> Option<Task> {
+    let calls = || {
+        let rules = shop.parts().call_rules.iter();
+        rules
+            .flat_map(|rule| &rule.parts().calls)
+            .filter(|called| called.procedure == *procedure.id())
+    };
+    let Some(first) = calls().next() else {
+        let bare = CalledTask {
+            task: TaskId::new(procedure.id().as_str()).ok()?,
+            procedure: procedure.id().clone(),
+            after: Vec::new(),
+            undoes: Vec::new(),
+            planned_cure: None,
+        };
+        return Some(as_task(&bare, procedure));
+    };
+    let mut task = as_task(first, procedure);
+    for called in calls().filter(|called| called.task == first.task) {
+        add_missing(&mut task.after, &called.after);
+        add_missing(&mut task.undoes, &called.undoes);
+        task.planned_cure = task.planned_cure.or(called.planned_cure);
+    }
+    Some(task)
 }

@@ -41,7 +41,7 @@ pub fn hand_back_reasons(job: &Job, at: DateTime<Utc>) -> Vec<HandBackReason> {
             until: None,
         });
     }
-    reasons.extend(job.tasks.iter().filter_map(task_reason));
+    reasons.extend(job.tasks.iter().filter_map(|task| task_reason(job, task)));
     for operation in &job.operations {
         if operation.state == OperationState::NeedsDecision {
             reasons.push(HandBackReason {
@@ -66,18 +66,17 @@ pub fn hand_back_reasons(job: &Job, at: DateTime<Utc>) -> Vec<HandBackReason> {
             until: None,
         });
     }
-    if let Some(adhesive) = &job.adhesive {
-        let drivable_at = adhesive.drivable_at();
-        if at < drivable_at {
-            reasons.push(HandBackReason {
-                key: "adhesive".to_owned(),
-                sentence: "The adhesive has not reached the instant from which the vehicle may be \
+    if let Some(drivable_at) = job.drivable_at()
+        && at < drivable_at
+    {
+        reasons.push(HandBackReason {
+            key: "adhesive".to_owned(),
+            sentence: "The adhesive has not reached the instant from which the vehicle may be \
                            driven; wait for it."
-                    .to_owned(),
-                can_be_excepted: false,
-                until: Some(drivable_at),
-            });
-        }
+                .to_owned(),
+            can_be_excepted: false,
+            until: Some(drivable_at),
+        });
     }
     reasons.retain(|reason| {
         !(reason.can_be_excepted
@@ -86,12 +85,24 @@ pub fn hand_back_reasons(job: &Job, at: DateTime<Utc>) -> Vec<HandBackReason> {
     reasons
 }
 
-fn task_reason(task: &Task) -> Option<HandBackReason> {
+fn task_reason(job: &Job, task: &Task) -> Option<HandBackReason> {
     let id = &task.id;
     let calibration = task.kind == TaskKind::Calibration;
+    // Of glass that was given up nobody knows whether and when it was set, until it is recorded.
+    let unknown_glass = task.kind == TaskKind::Glass && job.adhesives.is_empty();
     let (sentence, can_be_excepted) = match task.state {
         TaskState::Passed => return None,
-        TaskState::Declined | TaskState::Cancelled if !calibration => return None,
+        TaskState::Declined | TaskState::Cancelled if !calibration && !unknown_glass => {
+            return None;
+        }
+        TaskState::Declined | TaskState::Cancelled if unknown_glass => (
+            format!(
+                "Glass {id} was called for and is {}; record it as done outside with its adhesive, or \
+                 a named manager must record why the vehicle may leave.",
+                task.state
+            ),
+            true,
+        ),
         TaskState::Declined | TaskState::Cancelled => (
             format!(
                 "Calibration {id} was called for and is {}; a named manager must record why the \

@@ -2,7 +2,7 @@
 
 use crate::demand::TaskKind;
 use crate::ids::TaskId;
-use crate::work::Task;
+use crate::work::{Task, UndoTarget};
 use std::collections::BTreeMap;
 
 /// The tasks that must have passed before `task`, each with the minutes that must go by after it.
@@ -40,10 +40,15 @@ pub fn gap_before(task: &Task, glass: &Task) -> Option<u32> {
 
 /// Whether the work on `glass` undoes `task`, that is: whether its sensor looks through that glass.
 pub(crate) fn looks_through(task: &Task, glass: &Task) -> bool {
-    glass.undoes.iter().any(|target| match target {
-        crate::work::UndoTarget::Tasks(selector) => selector.matches(task),
-        crate::work::UndoTarget::Prerequisite(_) => false,
-    })
+    let mut named = glass.undoes.iter().filter_map(|target| match target {
+        UndoTarget::Tasks(selector) => Some(selector),
+        UndoTarget::Prerequisite(_) => None,
+    });
+    let Some(first) = named.next() else {
+        // Where nobody wrote down which sensors look through this glass, any may.
+        return task.kind == TaskKind::Calibration;
+    };
+    first.matches(task) || named.any(|selector| selector.matches(task))
 }
 
 /// The first circle in the order of `tasks`, as the names on it; none when there is no circle.

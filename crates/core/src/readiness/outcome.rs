@@ -32,8 +32,8 @@ pub fn note_pass(job: &mut Job, id: &TaskId, end: &TaskEnd<'_>, evidence: &str) 
     task.passed_at = Some(end.at);
     task.undone = None;
     let kind = task.kind;
-    if kind == TaskKind::Glass {
-        job.adhesive = end.adhesive.cloned();
+    if let Some(adhesive) = end.adhesive {
+        job.note_adhesive(adhesive.clone());
     }
     if is_scan(kind) {
         job.codes = end.codes.to_vec();
@@ -64,7 +64,7 @@ pub fn undo_by_outside_work(job: &mut Job, id: &TaskId, at: DateTime<Utc>) -> Un
     let Some(task) = job.task(id) else { return Undoing::default() };
     let (kind, targets) = (task.kind, task.undoes.clone());
     if kind == TaskKind::Glass {
-        job.adhesive = None;
+        job.forget_adhesive(Some(id));
     }
     undo(job, &targets, Some(id), &format!("task {id}, done outside,"), at)
 }

@@ -241,7 +241,6 @@ fn behind(before: &Task, gap_minutes: u32, at: DateTime<Utc>) -> Option<Readines
 }
 
 fn glass(job: &Job, task: &Task, at: DateTime<Utc>) -> Option<ReadinessReason> {
-    let adhesive = job.adhesive.as_ref()?;
     // Glass that was set outside has a task that was given up, or none at all; what a task that was
     // given up undoes still says which sensors look through, without one any sensor may.
     let mut glasses = job
@@ -255,11 +254,11 @@ fn glass(job: &Job, task: &Task, at: DateTime<Utc>) -> Option<ReadinessReason> {
         task.kind == TaskKind::Calibration
     };
     let (until, what) = if task.kind == TaskKind::RoadDrive {
-        (adhesive.drivable_at(), "be driven")
+        (job.drivable_at()?, "be driven")
     } else if sees {
-        (adhesive.calibratable_at().max(adhesive.movable_at()), "have this sensor calibrated")
+        (job.calibratable_at()?, "have this sensor calibrated")
     } else {
-        (adhesive.movable_at(), "be moved")
+        (job.movable_at()?, "be moved")
     };
     (at < until).then(|| ReadinessReason {
         state: ReadinessState::ReadyBy(until),

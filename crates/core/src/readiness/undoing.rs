@@ -81,6 +81,11 @@ fn undo_task(
     undone: &mut Undoing,
 ) {
     let Some(task) = job.task_mut(id) else { return };
+    if task.state.is_held() || task.state == TaskState::Sublet {
+        // It cannot pass any more in this attempt.
+        task.undone = Some(Undone { by: by.to_owned(), at });
+        return;
+    }
     if task.state != TaskState::Passed || task.step(TaskEvent::Undo).is_err() {
         return;
     }

@@ -244,8 +244,8 @@ pub struct Job {
     pub whereabouts: Option<Whereabouts>,
     /// Codes of the last scan.
     pub codes: Vec<FoundCode>,
-    /// Adhesive of the last glass.
-    pub adhesive: Option<Adhesive>,
+    /// Adhesive of each glass that was set.
+    pub adhesives: Vec<Adhesive>,
     /// Exceptions recorded for the hand-back.
     pub exceptions: Vec<HandBackException>,
     /// Tag of the keys; empty where it is not known.
@@ -284,6 +284,33 @@ impl Job {
     /// The operation of that name, to be changed.
     pub fn operation_mut(&mut self, id: &OperationId) -> Option<&mut Operation> {
         self.operations.iter_mut().find(|operation| operation.id == *id)
+    }
+
+    /// Notes the adhesive of a glass, in place of an earlier record of the same glass.
+    pub fn note_adhesive(&mut self, adhesive: Adhesive) {
+        let glass = adhesive.parts().task.clone();
+        self.forget_adhesive(glass.as_ref());
+        self.adhesives.push(adhesive);
+    }
+
+    /// Forgets the adhesive of a glass that is out; glass set outside has no task.
+    pub fn forget_adhesive(&mut self, glass: Option<&TaskId>) {
+        self.adhesives.retain(|kept| kept.parts().task.as_ref() != glass);
+    }
+
+    /// First instant at which the vehicle may be moved, by every glass; none without glass.
+    pub fn movable_at(&self) -> Option<DateTime<Utc>> {
+        self.adhesives.iter().map(Adhesive::movable_at).max()
+    }
+
+    /// First instant at which sensors behind glass may be calibrated, by every glass.
+    pub fn calibratable_at(&self) -> Option<DateTime<Utc>> {
+        self.adhesives.iter().map(|one| one.calibratable_at().max(one.movable_at())).max()
+    }
+
+    /// First instant at which the vehicle may be driven, by every glass.
+    pub fn drivable_at(&self) -> Option<DateTime<Utc>> {
+        self.adhesives.iter().map(|one| one.drivable_at().max(one.movable_at())).max()
     }
 
     /// The place where the vehicle stands, when it stands in a bay.

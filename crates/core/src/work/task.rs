@@ -2,7 +2,7 @@
 //!
 //! proposed -accept-> open -pull-> held -start-> running (<-> paused) -finish-> passed | failed;
 //! held, running, paused -put back-> open; open -sublet-> sublet -> passed | failed; failed -redo->
-//! open; passed -undone-> open; proposed -decline-> declined; declined -called again-> proposed;
+//! open; passed -undone-> open; proposed -decline-> declined; declined, cancelled -called again-> proposed;
 //! proposed, open, failed, sublet -cancel-> cancelled. A transition that is not drawn is refused.
 
 use super::{CureMinutes, TaskAfter, UndoTarget};
@@ -93,7 +93,7 @@ impl TaskState {
         match (self, event) {
             (Self::Proposed, E::Accept) => Ok(Self::Open),
             (Self::Proposed, E::Decline) => Ok(Self::Declined),
-            (Self::Declined, E::CallAgain) => Ok(Self::Proposed),
+            (Self::Declined | Self::Cancelled, E::CallAgain) => Ok(Self::Proposed),
             (Self::Open, E::Pull) => Ok(Self::Held),
             (Self::Held, E::Start) => Ok(Self::Running),
             (Self::Running, E::Pause) => Ok(Self::Paused),
@@ -271,7 +271,8 @@ pub struct Task {
     pub decision: Option<Decision>,
     /// When it last passed.
     pub passed_at: Option<DateTime<Utc>>,
-    /// When and by what it was last undone.
+    /// When and by what it was last undone. A new attempt begins without; where it is stated while the
+    /// task is being worked on or sent out, that attempt cannot pass.
     pub undone: Option<Undone>,
     /// To whom it was last sent out.
     pub sublet: Option<Sublet>,
@@ -308,6 +309,7 @@ mod tests {
             (S::Proposed, E::Decline, S::Declined),
             (S::Proposed, E::Cancel, S::Cancelled),
             (S::Declined, E::CallAgain, S::Proposed),
+            (S::Cancelled, E::CallAgain, S::Proposed),
             (S::Open, E::Pull, S::Held),
             (S::Open, E::Sublet, S::Sublet),
             (S::Open, E::Cancel, S::Cancelled),

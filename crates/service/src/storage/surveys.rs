@@ -65,8 +65,8 @@ pub async fn newest_survey(
     row.map(|row| body(&row, "surveys")).transpose()
 }
 
-/// For each surveyed bay the newest survey that counts on a local date (`YYYY-MM-DD`): taken on it
-/// or before, and not yet expired.
+/// For each bay the newest survey taken on a local date (`YYYY-MM-DD`) or before, where it counts on
+/// that date still. An older one never comes back: the newer one may have shown what has changed.
 ///
 /// # Errors
 /// [`StorageError`] of the database.
@@ -76,10 +76,10 @@ pub async fn surveys_that_count(
     on_date: &str,
 ) -> Result<Vec<Survey>, StorageError> {
     let sql = "SELECT body FROM (
-            SELECT bay_id, body, row_number() OVER (PARTITION BY bay_id
+            SELECT bay_id, body, valid_until, row_number() OVER (PARTITION BY bay_id
                 ORDER BY taken_on DESC, recorded_at DESC, survey_id DESC) AS place
-            FROM surveys WHERE shop_id = $1 AND taken_on <= $2 AND valid_until > $2
-        ) AS counting WHERE place = 1 ORDER BY bay_id";
+            FROM surveys WHERE shop_id = $1 AND taken_on <= $2
+        ) AS newest WHERE place = 1 AND valid_until > $2 ORDER BY bay_id";
     let rows = all(conn, sql, vec![shop_id.into(), on_date.into()]).await?;
     rows.iter().map(|row| body(row, "surveys")).collect()
 }

@@ -1,6 +1,7 @@
 //! Arrivals, moves out of the bays, and work that was done outside.
 
 use super::{
+    cancelling::not_ended,
     change_job::{Change, JobCall},
     estimates::inside,
     plans::present_jobs,
@@ -136,10 +137,10 @@ fn may_be_moved(change: &Change<'_>, job: &Job) -> Result<(), ServiceError> {
             id: job.id.to_string(),
         });
     }
-    if let Some(adhesive) = &job.adhesive
-        && change.now < adhesive.movable_at()
+    if let Some(movable_at) = job.movable_at()
+        && change.now < movable_at
     {
-        let at = adhesive.movable_at().to_rfc3339();
+        let at = movable_at.to_rfc3339();
         let sentence = format!("The adhesive cures; the vehicle may be moved from {at} on.");
         return Err(ServiceError::NotReady { sentences: vec![sentence] });
     }
@@ -184,6 +185,7 @@ fn outside(
     id: &OperationId,
     adhesive: Option<&Adhesive>,
 ) -> Result<(), ServiceError> {
+    not_ended(job)?;
     let operation = job.operation_mut(id);
     let operation = operation.ok_or_else(|| ServiceError::not_found("operation", id.as_str()))?;
     let state = match (operation.state, operation.done_outside_at) {
@@ -220,12 +222,21 @@ fn outside(
         )
         .into());
     }
+    if !calls_glass && adhesive.is_some() {
+        return Err(Fault::new(
+            "adhesive",
+            "given",
+            "be absent for an operation whose rules call no glass",
+            "leave it out, or record it with the operation that set glass",
+        )
+        .into());
+    }
     check_adhesive(TaskKind::Glass, adhesive, change.now)?;
     let targets: Vec<_> =
         rules.iter().flat_map(|rule| rule.parts().undoes.iter().cloned()).collect();
     undo(job, &targets, None, &format!("operation {id} ({code}), done outside,"), change.now);
     if let Some(adhesive) = adhesive {
-        job.adhesive = Some(adhesive.clone());
+        job.note_adhesive(adhesive.clone());
     }
     Ok(())
 }

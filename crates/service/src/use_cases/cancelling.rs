@@ -77,18 +77,24 @@ fn decision(change: &Change<'_>, reason: &str) -> Decision {
     Decision { actor: change.actor.to_owned(), at: change.now, reason: reason.to_owned() }
 }
 
+/// Of a job that has ended nothing changes any more.
+pub(super) fn not_ended(job: &Job) -> Result<(), ServiceError> {
+    if !job.state.has_ended() {
+        return Ok(());
+    }
+    Err(ServiceError::IllegalTransition {
+        kind: "job",
+        id: job.id.to_string(),
+        state: job.state.as_str().to_owned(),
+        wanted: "changed".to_owned(),
+    })
+}
+
 /// A task whose job has not ended, to be changed.
 pub(super) fn task_of_open_job<'a>(
     job: &'a mut Job,
     id: &TaskId,
 ) -> Result<&'a mut Task, ServiceError> {
-    if job.state.has_ended() {
-        return Err(ServiceError::IllegalTransition {
-            kind: "job",
-            id: job.id.to_string(),
-            state: job.state.as_str().to_owned(),
-            wanted: "changed".to_owned(),
-        });
-    }
+    not_ended(job)?;
     job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))
 }

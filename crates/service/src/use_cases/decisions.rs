@@ -1,12 +1,15 @@
 //! A person's yes or no: to proposed tasks, and to operations that no rule knows.
 
-use super::change_job::{Change, JobCall};
+use super::{
+    cancelling::{not_ended, task_of_open_job},
+    change_job::{Change, JobCall},
+};
 use crate::{app::App, error::ServiceError};
 use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::{OperationId, ProcedureId, TaskId},
-    readiness,
+    readiness::{self, task_of_procedure},
     work::{Decision, Job, TaskEvent, TaskState},
 };
 
@@ -83,7 +86,7 @@ fn decide(
     event: TaskEvent,
     reason: &str,
 ) -> Result<(), ServiceError> {
-    let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+    let task = task_of_open_job(job, id)?;
     task.step(event).map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
     task.decision = Some(Decision {
         actor: change.actor.to_owned(),
@@ -136,6 +139,7 @@ fn decide_one(
     procedures: &[ProcedureId],
     reason: &str,
 ) -> Result<(), ServiceError> {
+    not_ended(job)?;
     let mut known = Vec::new();
     for (index, procedure) in procedures.iter().enumerate() {
         known.push(change.shop.definition().procedure(procedure).ok_or_else(|| {
@@ -149,7 +153,11 @@ fn decide_one(
     }
     let operation = job.operation_mut(id);
     let state = operation.ok_or_else(|| ServiceError::not_found("operation", id.as_str()))?.state;
-    if readiness::decide_operation(job, id, &known, change.actor, reason, change.now) {
+    let definition = change.shop.definition();
+    let tasks = known.into_iter().filter_map(|one| task_of_procedure(definition, one)).collect();
+    let decision =
+        Decision { actor: change.actor.to_owned(), at: change.now, reason: reason.to_owned() };
+    if readiness::decide_operation(job, id, tasks, &decision) {
         return Ok(());
     }
     Err(ServiceError::IllegalTransition {

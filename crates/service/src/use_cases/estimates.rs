@@ -48,9 +48,9 @@ async fn preview(
 ) -> Result<v1::SubmitEstimateResponse, ServiceError> {
     let shop = app.snapshot(&shop_id, now).await?;
     app.database
-        .read((shop, shop_id, estimate), |tx, (shop, shop_id, estimate)| {
+        .read((shop, shop_id, estimate, now), |tx, (shop, shop_id, estimate, now)| {
             Box::pin(async move {
-                let (_, job) = taken(tx, shop, shop_id, estimate).await?;
+                let (_, job) = taken(tx, shop, shop_id, (estimate, *now)).await?;
                 let shop_id = shop.definition().parts().shop.id();
                 Ok(v1::SubmitEstimateResponse { job: Some(job_message(&job, shop_id, "")) })
             })
@@ -63,12 +63,12 @@ pub(super) async fn taken(
     tx: &DatabaseTransaction,
     shop: &ShopSnapshot,
     shop_id: &str,
-    estimate: &Estimate,
+    (estimate, at): (&Estimate, DateTime<Utc>),
 ) -> Result<(Option<v1::Job>, Job), ServiceError> {
     let job_id = estimate.parts().job.as_str();
     let stored = jobs::load_job(tx, shop_id, job_id).await?;
     let before = stored.as_ref().map(Job::try_from).transpose().map_err(ServiceError::internal)?;
-    let job = take_estimate(before.as_ref(), estimate, shop.definition())
+    let job = take_estimate(before.as_ref(), estimate, shop.definition(), at)
         .map_err(|refused| why(job_id, refused))?;
     Ok((stored, job))
 }
@@ -91,7 +91,7 @@ async fn take(
     estimate: &Estimate,
 ) -> Result<Done<v1::SubmitEstimateResponse>, ServiceError> {
     let job_id = estimate.parts().job.as_str();
-    let (stored, job) = taken(tx, shop, call.shop_id().as_str(), estimate).await?;
+    let (stored, job) = taken(tx, shop, call.shop_id().as_str(), (estimate, call.at())).await?;
     let after = save_job(tx, call.shop_id(), &job, stored.as_ref()).await?;
     let reply = v1::SubmitEstimateResponse { job: Some(after.clone()) };
     Ok(Done::new(reply).changed("job", job_id, stored.as_ref(), Some(&after)))

@@ -1,6 +1,6 @@
 //! Prerequisites: signing off what is met, and noting where the others stand.
 
-use super::change_job::JobCall;
+use super::{cancelling::not_ended, change_job::JobCall};
 use crate::{app::App, error::ServiceError};
 use baywright_api::{time::instant_from, v1};
 use baywright_core::{
@@ -32,16 +32,6 @@ pub async fn sign_off(
         ));
     }
     let until = optional_instant(&mut faults, "until_time", request.until_time.as_ref());
-    if let Some(until) = until
-        && until <= now
-    {
-        faults.push(Fault::new(
-            "until_time",
-            until.to_rfc3339(),
-            format!("lie after now, {}", now.to_rfc3339()),
-            "leave it out, or give the instant from which it no longer counts",
-        ));
-    }
     faults.finish(())?;
     let input = (id, request.evidence, until);
     app.change_job(
@@ -50,6 +40,7 @@ pub async fn sign_off(
         |change, job, (id, evidence, until)| {
             Box::pin(async move {
                 let prerequisite = found(job, id.as_ref())?;
+                lapses_later(*until, change.now)?;
                 prerequisite.sign_off(change.actor, change.now, evidence, *until);
                 Ok(())
             })
@@ -125,7 +116,22 @@ fn found<'a>(
     job: &'a mut Job,
     id: Option<&PrerequisiteId>,
 ) -> Result<&'a mut Prerequisite, ServiceError> {
+    not_ended(job)?;
     let name = id.map(PrerequisiteId::as_str).unwrap_or_default();
     id.and_then(|id| job.prerequisite_mut(id))
         .ok_or_else(|| ServiceError::not_found("prerequisite", name))
+}
+
+/// A sign-off cannot lapse before it counts.
+fn lapses_later(until: Option<DateTime<Utc>>, now: DateTime<Utc>) -> Result<(), ServiceError> {
+    match until {
+        Some(until) if until <= now => Err(Fault::new(
+            "until_time",
+            until.to_rfc3339(),
+            format!("lie after now, {}", now.to_rfc3339()),
+            "leave it out, or give the instant from which it no longer counts",
+        )
+        .into()),
+        Some(_) | None => Ok(()),
+    }
 }

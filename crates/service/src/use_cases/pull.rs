@@ -66,6 +66,8 @@ struct Floor<'a> {
     held: BTreeMap<String, u64>,
     /// Claims of places with the job whose vehicle stands there.
     standing: BTreeMap<String, String>,
+    /// Jobs whose vehicle stands in a bay, and where.
+    stands: Vec<(String, Place)>,
 }
 
 /// Everything that a pull takes.
@@ -108,6 +110,11 @@ async fn pull(
         let v1::Holding { job_id, task_id, .. } = held;
         return Err(ServiceError::AlreadyHolding { job_id, task_id });
     }
+    let jobs = present_jobs(tx, shop_id).await?;
+    let stands = jobs
+        .iter()
+        .filter_map(|(_, job)| Some((job.id.to_string(), job.standing_place()?.clone())))
+        .collect();
     let floor = Floor {
         shop,
         technician,
@@ -115,12 +122,12 @@ async fn pull(
         hosts: shop.hosts_without(&doubts(tx, shop_id).await?),
         held: active_claims(tx, shop_id).await?,
         standing: who_stands(tx, shop_id).await?,
+        stands,
     };
     if floor.held.contains_key(&format!("technician:{}", technician.id())) {
         let id = technician.id().to_string();
         return Err(ServiceError::HeldElsewhere { kind: "technician".to_owned(), id });
     }
-    let jobs = present_jobs(tx, shop_id).await?;
     let plan = newest_plan(tx, shop_id).await?.unwrap_or_default();
     let assignments: Result<Vec<_>, _> =
         plan.assignments.iter().map(Assignment::try_from).collect();
@@ -194,6 +201,16 @@ fn look_at<'a>(
                 continue;
             }
         };
+        if method.place() == WorkPlace::Road
+            && let Some(drivable_at) = job.drivable_at()
+            && floor.now < drivable_at
+        {
+            refusal = Refusal {
+                ready_at: Some(drivable_at),
+                ..Refusal::because("The adhesive cures; the vehicle may not be driven yet.")
+            };
+            continue;
+        }
         if method.place() != WorkPlace::Bay {
             return Ok(Found { task, procedure, method, placement: None, crew });
         }
@@ -234,10 +251,14 @@ fn free_place<'a>(
     let mut in_the_way = Vec::new();
     for place in places {
         let claims = floor.shop.claims_of_place(place);
-        let other = claims.iter().find_map(|claim| {
+        let by_claim = claims.iter().find_map(|claim| {
             floor.standing.get(claim).filter(|other| **other != *job.id.as_str())
         });
-        if let Some(other) = other {
+        let by_place = floor.stands.iter().find_map(|(other, stands)| {
+            let apart = floor.shop.have_room_for_both(place, stands);
+            (*other != job.id.as_str() && !apart).then_some(other)
+        });
+        if let Some(other) = by_claim.or(by_place) {
             in_the_way.push(format!("{place} is taken by the vehicle of job {other}"));
             continue;
         }

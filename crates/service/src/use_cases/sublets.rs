@@ -55,6 +55,7 @@ pub async fn sublet_task(
                 task.step(TaskEvent::Sublet)
                     .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
                 task.sublet = Some(sublet.clone());
+                task.undone = None;
                 Ok(())
             })
         },

@@ -5,7 +5,7 @@ use baywright_api::v1;
 use baywright_core::{
     demand::TaskKind,
     fault::{Fault, FaultList},
-    work::{Adhesive, FoundCode},
+    work::{Adhesive, FoundCode, Task},
 };
 use chrono::{DateTime, Utc};
 
@@ -91,4 +91,14 @@ pub(super) fn check_adhesive(
         return Ok(());
     };
     Err(fault.into())
+}
+
+/// Refuses to let a task pass that something has undone since the attempt began.
+pub(super) fn not_undone_meanwhile(task: &Task) -> Result<(), ServiceError> {
+    let Some(undone) = &task.undone else { return Ok(()) };
+    let sentence = format!(
+        "Since this attempt began {} has undone task {}; end it without a pass and do it again.",
+        undone.by, task.id
+    );
+    Err(ServiceError::NotReady { sentences: vec![sentence] })
 }

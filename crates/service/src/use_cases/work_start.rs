@@ -17,7 +17,7 @@ use baywright_core::{
     fault::{Fault, FaultList},
     ids::{BayId, MethodId, PrerequisiteId, TaskId, UnitId},
     readiness::{ReadinessState, readiness, undo},
-    work::{Job, Task, TaskEvent, TaskState},
+    work::{AskedWhen, Job, Task, TaskEvent, TaskState},
 };
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
@@ -91,10 +91,11 @@ fn begin(job: &mut Job, id: &TaskId, now: DateTime<Utc>) -> Result<(), ServiceEr
     let task = job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     task.step(TaskEvent::Start)
         .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
+    task.undone = None;
     let (kind, undoes) = (task.kind, task.undoes.clone());
     if kind == TaskKind::Glass {
         // The old glass is out: what was recorded when it was set no longer counts.
-        job.adhesive = None;
+        job.forget_adhesive(Some(id));
     }
     undo(job, &undoes, Some(id), &format!("task {id}"), now);
     Ok(())
@@ -117,6 +118,7 @@ async fn still_holds(
     if ready.state != ReadinessState::Ready {
         sentences.extend(ready.reasons.into_iter().map(|reason| reason.sentence));
     }
+    sentences.extend(changed_since_pull(shop, held, &task, holder.call.at()));
     for unit in &held.holding.unit_ids {
         let known = UnitId::new(unit).ok().and_then(|piece| shop.unit_of(&piece));
         if !known.is_some_and(|one| one.is_usable_on(shop.date())) {
@@ -144,6 +146,38 @@ async fn still_holds(
     }
     sentences.push("Put the task back and pull again.".to_owned());
     Err(ServiceError::NotReady { sentences })
+}
+
+/// What was asked at the pull must be what is asked now, and a drive needs cured glass.
+fn changed_since_pull(
+    shop: &ShopSnapshot,
+    held: &Held,
+    task: &Task,
+    now: DateTime<Utc>,
+) -> Vec<String> {
+    let (holding, job) = (&held.holding, &held.loaded.job);
+    let mut sentences = Vec::new();
+    let procedure = task.procedure.as_str();
+    if shop.revision::<v1::Procedure>(procedure) != holding.procedure_revision {
+        sentences.push(format!("Procedure {procedure} has changed since the pull."));
+    }
+    let bay = holding.place.as_ref().map(|place| place.bay_id.as_str());
+    if bay.is_some_and(|bay| shop.revision::<v1::Bay>(bay) != holding.bay_revision) {
+        sentences.push("The bay has changed since the pull.".to_owned());
+    }
+    for one in job.prerequisites.iter().filter(|one| one.asked == AskedWhen::AtStart) {
+        let name = format!("prerequisite:{}", one.id);
+        let asked = holding.start_checks.iter().any(|check| check.check_id == name);
+        if one.gates(task) && !asked {
+            sentences.push(format!("{} is to be asked at the start since the pull.", one.title));
+        }
+    }
+    if is_on_the_road(shop, job, &task.id, &holding.method_id)
+        && job.drivable_at().is_some_and(|drivable_at| now < drivable_at)
+    {
+        sentences.push("The adhesive cures; the vehicle may not be driven yet.".to_owned());
+    }
+    sentences
 }
 
 /// One answer for each check that was asked, all of them met.

@@ -187,13 +187,14 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
     let when = (instant(), instant(), of(instant()), of(instant()));
     let how = (any::<u32>(), one_of(STATES), any::<u32>(), of(decision()));
     let work = (vec(operation(), 0..3), vec(task(), 0..4), vec(prerequisite(), 0..3));
-    let now = (of(whereabouts()), vec(found_code(), 0..3), of(adhesive()), vec(exception(), 0..2));
+    let now =
+        (of(whereabouts()), vec(found_code(), 0..3), vec(adhesive(), 0..3), vec(exception(), 0..2));
     (who, when, how, work, now).prop_map(|(who, when, how, work, now)| {
         let (id, account, repair_order, vehicle, arrival) = who;
         let (expected_arrival_at, promise_at, arrived_at, handed_back_at) = when;
         let (weight, state, estimate_revision, cancellation) = how;
         let (operations, tasks, prerequisites) = work;
-        let (whereabouts, codes, adhesive, exceptions) = now;
+        let (whereabouts, codes, adhesives, exceptions) = now;
         Job {
             id,
             account,
@@ -212,7 +213,7 @@ pub(crate) fn job() -> impl Strategy<Value = Job> {
             prerequisites,
             whereabouts,
             codes,
-            adhesive,
+            adhesives,
             exceptions,
             cancellation,
             key_tag: "K-7".to_owned(),

@@ -316,9 +316,11 @@ proptest! {
                 y_mm: sin * at.x_mm + cos * at.y_mm + y,
             };
             let (before, after) = (here.clearance_mm(at), there.clearance_mm(to));
-            // Both are infinite where there is no room.
-            let same = before.total_cmp(&after).is_eq();
-            prop_assert!(same || (before - after).abs() < 0.01, "{before} {after}");
+            // A piece of hardly any width may come or go by rounding, and with it the distance to the
+            // nearest piece from outside; inside, the clearance stays.
+            if before.max(after) > 0.01 {
+                prop_assert!((before - after).abs() < 0.01, "{before} {after}");
+            }
         }
     }
 

@@ -14,7 +14,10 @@ use crate::{
         cancelling::task_of_open_job,
         change_job::{JobCall, LoadedJob, check_etag, load_job, save_job},
         estimates::inside,
-        told::{check_adhesive, codes_told, only_scans_find_codes, stated},
+        told::{
+            check_adhesive, codes_told, not_undone_meanwhile, only_scans_find_codes,
+            own_glass_has_adhesive, stated,
+        },
     },
 };
 use baywright_api::{adhesive::adhesive_told, v1};
@@ -109,6 +112,10 @@ fn change(job: &mut Job, call: &JobCall, id: &TaskId, told: &Told) -> Result<(),
     }
     task.step(event).map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
     only_scans_find_codes(task.kind, &told.codes)?;
+    if told.passed {
+        not_undone_meanwhile(task)?;
+        own_glass_has_adhesive(task.kind, told.adhesive.as_ref())?;
+    }
     check_adhesive(task.kind, told.adhesive.as_ref(), at)?;
     let party = task.sublet.as_ref().map_or("somebody else", |sublet| &sublet.party);
     let evidence = format!("task {id}, done by {party}, passed: {}", told.evidence);

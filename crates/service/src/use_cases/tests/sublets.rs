@@ -90,7 +90,7 @@ async fn glass_done_outside_may_carry_its_adhesive_which_then_binds() {
     let mut request = end_sublet_request("glass", Outcome::Passed);
     request.adhesive = Some(adhesive(20));
     let answer = sublets::end_sublet(&shop.app, request).await.unwrap();
-    assert_eq!(answer.job.unwrap().adhesive.unwrap().task_id, "glass");
+    assert_eq!(answer.job.unwrap().adhesives[0].task_id, "glass");
     let answer = shop.job().await;
     let camera = answer.readiness.iter().find(|one| one.task_id == "front-camera").unwrap();
     assert_eq!(camera.ready_time, Some(minutes_on(40)));

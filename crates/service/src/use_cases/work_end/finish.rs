@@ -7,7 +7,10 @@ use crate::{
     use_cases::{
         estimates::inside,
         record_evidence::Ending,
-        told::{check_adhesive, codes_told, only_scans_find_codes, own_glass_has_adhesive},
+        told::{
+            check_adhesive, codes_told, not_undone_meanwhile, only_scans_find_codes,
+            own_glass_has_adhesive,
+        },
         work_holding::HolderCall,
     },
 };
@@ -59,6 +62,7 @@ pub async fn finish_task(
 
 fn pass(job: &mut Job, id: &TaskId, end: &TaskEnd<'_>) -> Result<(), ServiceError> {
     let task = job.task(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+    not_undone_meanwhile(task)?;
     only_scans_find_codes(task.kind, end.codes)?;
     own_glass_has_adhesive(task.kind, end.adhesive)?;
     check_adhesive(task.kind, end.adhesive, end.at)?;

@@ -3,8 +3,14 @@
 use crate::{
     app::App,
     error::ServiceError,
-    storage::doubts::{Doubted, clear_doubts, standing_doubts},
-    use_cases::change_job::{Change, JobCall},
+    storage::{
+        doubts::{Doubted, clear_doubts},
+        records::list_records,
+    },
+    use_cases::{
+        cancelling::task_of_open_job,
+        change_job::{Change, JobCall},
+    },
 };
 use baywright_api::v1;
 use baywright_core::{
@@ -34,8 +40,7 @@ pub async fn redo_task(
         |change, job, (shop_id, id, reason, clear)| {
             Box::pin(async move {
                 let Some(id) = id else { return Ok(()) };
-                let task =
-                    job.task_mut(id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
+                let task = task_of_open_job(job, id)?;
                 task.step(TaskEvent::Redo)
                     .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
                 task.decision = Some(Decision {
@@ -44,8 +49,9 @@ pub async fn redo_task(
                     reason: reason.clone(),
                 });
                 let procedure = task.procedure.to_string();
+                let job_id = job.id.to_string();
                 if *clear {
-                    clear_doubts_of(change, shop_id, &procedure).await?;
+                    clear_doubt_of(change, shop_id, (&job_id, id.as_str(), &procedure)).await?;
                 }
                 Ok(())
             })
@@ -55,17 +61,22 @@ pub async fn redo_task(
     .await
 }
 
-async fn clear_doubts_of(
+/// Clears the doubt that the task's last failure left about the bay and method it was done in.
+async fn clear_doubt_of(
     change: &Change<'_>,
     shop_id: &str,
-    procedure: &str,
+    (job_id, task_id, procedure_id): (&str, &str, &str),
 ) -> Result<(), ServiceError> {
-    for doubt in standing_doubts(change.tx, shop_id).await? {
-        if doubt.about.procedure_id == procedure {
-            let Doubted { bay_id, procedure_id, method_id } = doubt.about;
-            let about = Doubted { bay_id, procedure_id, method_id };
-            clear_doubts(change.tx, shop_id, &about, change.now).await?;
-        }
+    let records = list_records(change.tx, shop_id, (job_id, Some(task_id)), 0, u32::MAX).await?;
+    let failed = records.iter().rev().find(|record| record.outcome() == v1::Outcome::Failed);
+    let holding = failed.and_then(|record| record.holding.as_ref());
+    if let Some(v1::Holding { place: Some(place), method_id, .. }) = holding {
+        let about = Doubted {
+            bay_id: place.bay_id.clone(),
+            procedure_id: procedure_id.to_owned(),
+            method_id: method_id.clone(),
+        };
+        clear_doubts(change.tx, shop_id, &about, change.now).await?;
     }
     Ok(())
 }
