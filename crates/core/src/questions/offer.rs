@@ -86,7 +86,8 @@ pub enum OfferError {
 /// [`OfferError`] when the estimate cannot be taken or the day cannot be planned at all.
 pub fn offer(asked: &OfferAsked<'_>) -> Result<Offering, OfferError> {
     let shop = asked.state.shop;
-    let mut trial = take_estimate(None, asked.estimate, shop).map_err(OfferError::Estimate)?;
+    let mut trial =
+        take_estimate(None, asked.estimate, shop, asked.state.now).map_err(OfferError::Estimate)?;
     let needs = trial.tasks.iter().map(|task| (task.id.clone(), task.procedure.clone())).collect();
     let (arrival, came_late) = arrival_of(&trial, asked.state.now);
     trial.expected_arrival_at = arrival;
@@ -210,7 +211,9 @@ fn others(asked: &OfferAsked<'_>) -> Vec<Job> {
         if *id == asked.estimate.parts().job || jobs.iter().any(|job| job.id == *id) {
             continue;
         }
-        let Ok(mut job) = take_estimate(None, &held.estimate, asked.state.shop) else { continue };
+        let Ok(mut job) = take_estimate(None, &held.estimate, asked.state.shop, now) else {
+            continue;
+        };
         (job.expected_arrival_at, _) = arrival_of(&job, now);
         job.promise_at = held.promise_at - move_minutes(&asked.state);
         jobs.push(job);

@@ -74,7 +74,8 @@ fn visit(job: &str, codes: &[&str]) -> Estimate {
 /// A job that is expected at 08:00, all accepted, with its promise.
 fn expected(job: &str, promise: &str) -> Job {
     let mut job =
-        take_estimate(None, &visit(job, &["front-bumper-removed"]), &definition()).unwrap();
+        take_estimate(None, &visit(job, &["front-bumper-removed"]), &definition(), at("07:45"))
+            .unwrap();
     accept_all(&mut job, at("07:45"));
     job.promise_at = at(promise);
     job

@@ -61,6 +61,6 @@ pub(super) fn leaves_at(
     let cured = job.tasks.iter().filter(|task| task.kind == TaskKind::Glass).filter_map(|task| {
         Some(glass_end(&task.id)? + TimeDelta::minutes(task.planned_cure?.driven().into()))
     });
-    let set = job.adhesive.as_ref().map(crate::work::Adhesive::drivable_at);
+    let set = job.drivable_at();
     cured.chain(set).fold(end, DateTime::max)
 }

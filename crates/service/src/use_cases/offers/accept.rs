@@ -94,7 +94,7 @@ async fn take(
     let shop_id = call.shop_id().as_str();
     let before = load_held(tx, shop_id, offer_id, call.at(), WANTED).await?;
     not_taken(tx, shop_id, estimate).await?;
-    let (_, job) = taken(tx, shop, shop_id, estimate).await?;
+    let (_, job) = taken(tx, shop, shop_id, (estimate, call.at())).await?;
     let job = save_job(tx, call.shop_id(), &job, None).await?;
     let after = v1::Offer { state: OfferState::Accepted.into(), ..before.clone() };
     table::end_offer(tx, &after).await?;
