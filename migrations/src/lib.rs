@@ -10,6 +10,7 @@ mod m0001_definitions;
 mod m0002_jobs;
 mod m0003_evidence;
 mod m0004_record_chain;
+mod m0005_offers;
 
 use sea_orm_migration::{
     MigrationName, MigrationTrait, MigratorTrait, SchemaManager,
@@ -28,6 +29,7 @@ impl MigratorTrait for Migrator {
             Box::new(Step { name: "m0002_jobs", up: m0002_jobs::UP }),
             Box::new(Step { name: "m0003_evidence", up: m0003_evidence::UP }),
             Box::new(m0004_record_chain::RecordChain),
+            Box::new(Step { name: "m0005_offers", up: m0005_offers::UP }),
         ]
     }
 }

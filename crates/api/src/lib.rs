@@ -38,6 +38,7 @@ pub mod hand_back;
 mod hours;
 pub mod job;
 pub mod kinds;
+pub mod offer;
 pub mod plan;
 mod prerequisite;
 pub mod procedure;

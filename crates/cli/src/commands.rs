@@ -26,6 +26,9 @@ mod job;
 mod jobs;
 mod move_vehicle;
 mod next;
+mod offer;
+mod offer_accept;
+mod offer_decline;
 mod outside;
 mod pause;
 mod plan;
@@ -43,6 +46,7 @@ mod sublet;
 mod sublet_end;
 mod survey;
 mod today;
+mod turned_away;
 mod units;
 mod watch;
 mod whereabouts;
@@ -53,7 +57,7 @@ use crate::failure::Failure;
 use crate::json;
 use crate::session::Session;
 use crate::views;
-use baywright_api::v1::{ConditionsRecord, Holding, Job};
+use baywright_api::v1::{AcceptOfferResponse, ConditionsRecord, Holding, Job};
 use clap::Subcommand;
 use prost::Message;
 
@@ -65,6 +69,10 @@ pub(crate) enum Command {
     Export(export::Export),
     Fits(fits::Fits),
     Estimate(estimate::Estimate),
+    Offer(offer::Offer),
+    OfferAccept(offer_accept::OfferAccept),
+    OfferDecline(offer_decline::OfferDecline),
+    TurnedAway(turned_away::TurnedAway),
     Accept(accept::Accept),
     Decide(decide::Decide),
     Change(change::Change),
@@ -116,6 +124,10 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Export(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,
         Command::Estimate(command) => command.run(&session).await,
+        Command::Offer(command) => command.run(&session).await,
+        Command::OfferAccept(command) => command.run(&session).await,
+        Command::OfferDecline(command) => command.run(&session).await,
+        Command::TurnedAway(command) => command.run(&session).await,
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
         Command::Arrive(command) => command.run(&session).await,
@@ -169,6 +181,11 @@ async fn print_job<M: Message>(
     let clock = session.clock().await?;
     let job = job.cloned().unwrap_or_default();
     answer::write(&views::job::text(&job, &[], clock))
+}
+
+/// Prints what became of an offer that was accepted.
+async fn print_accepted(session: &Session, reply: &AcceptOfferResponse) -> Result<(), Failure> {
+    print_job(session, "AcceptOfferResponse", reply, reply.job.as_ref()).await
 }
 
 /// Prints a reply that holds a conditions record.

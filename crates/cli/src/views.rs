@@ -6,6 +6,7 @@ pub(crate) mod day;
 pub(crate) mod fit;
 pub(crate) mod holding;
 pub(crate) mod job;
+pub(crate) mod offer;
 pub(crate) mod plan;
 pub(crate) mod record;
 

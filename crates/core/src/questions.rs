@@ -1,4 +1,5 @@
-//! The questions asked all day: whom to chase, what will be late, which bay is free, what runs out.
+//! The questions asked all day: whom to chase, what will be late, which bay is free, what runs out,
+//! what can be promised.
 //!
 //! Each is a pure function of the shop's state at an instant.
 
@@ -6,11 +7,13 @@ mod chase;
 mod expiry;
 mod finish;
 mod free_place;
+mod offer;
 
 pub use chase::{Chase, ChaseItem, chases};
 pub use expiry::{Expiring, ExpiringKind, expiring};
 pub use finish::{ProjectedFinish, projected_finishes};
 pub use free_place::{FreePlace, FreePlaceAsked, free_places};
+pub use offer::{HeldOffer, OfferAsked, OfferError, Offering, Promise, offer};
 
 #[cfg(test)]
 mod tests;

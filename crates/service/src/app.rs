@@ -2,7 +2,7 @@
 
 use crate::{clock::Clock, limits::WATCHERS_MAX, snapshot::Snapshots, storage::Database};
 use std::sync::Arc;
-use tokio::sync::Semaphore;
+use tokio::sync::{Mutex, Semaphore};
 use tokio_util::sync::CancellationToken;
 
 /// The database, the clock and what was computed about each shop; cheap to clone.
@@ -18,6 +18,8 @@ pub struct App {
     pub stopping: CancellationToken,
     /// One permit for each watch that may still be opened.
     pub watchers: Arc<Semaphore>,
+    /// Held while an offer is made or accepted, so that no two promise the same hours.
+    pub offering: Arc<Mutex<()>>,
 }
 
 impl App {
@@ -29,6 +31,7 @@ impl App {
             snapshots: Snapshots::default(),
             stopping: CancellationToken::new(),
             watchers: Arc::new(Semaphore::new(WATCHERS_MAX)),
+            offering: Arc::new(Mutex::new(())),
         }
     }
 }

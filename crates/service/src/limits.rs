@@ -58,6 +58,15 @@ pub const PLAN_EPOCHS_USUAL: u64 = 8;
 /// Epochs of the search for a plan that a caller may ask for.
 pub const PLAN_EPOCHS_MAX: u64 = 1_000;
 
+/// Minutes for which an offer is held when the caller does not say.
+pub const HOLD_MINUTES_USUAL: u32 = 30;
+
+/// Minutes for which an offer can be held: a week.
+pub const HOLD_MINUTES_MAX: u32 = 7 * 24 * 60;
+
+/// Offers of a shop that are held at the same time.
+pub const OFFERS_HELD_MAX: u32 = 200;
+
 /// Watches open at the same time, in the whole service.
 pub const WATCHERS_MAX: usize = 64;
 
@@ -127,6 +136,8 @@ mod tests {
     #[case("jobs that are expected or on site", JOBS_PLANNED_MAX.to_string())]
     #[case("days of a plan", format!("14; usual {PLAN_DAYS_USUAL}"))]
     #[case("epochs of a plan's search", format!("{PLAN_EPOCHS_MAX}; usual {PLAN_EPOCHS_USUAL}"))]
+    #[case("offers that are held", OFFERS_HELD_MAX.to_string())]
+    #[case("minutes that an offer is held", format!("{HOLD_MINUTES_MAX}; usual {HOLD_MINUTES_USUAL}"))]
     #[case("changed fields listed in one entry of the audit trail", AUDIT_FIELDS_MAX.to_string())]
     #[case("characters of one value in the audit trail", AUDIT_VALUE_CHARS_MAX.to_string())]
     #[case("one page of the audit trail", format!("{} MiB", AUDIT_PAGE_BYTES_MAX >> 20))]

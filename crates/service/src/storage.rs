@@ -20,6 +20,7 @@ pub mod doubts;
 pub mod etag;
 pub mod holdings;
 pub mod jobs;
+pub mod offers;
 pub mod place_claims;
 pub mod plans;
 pub mod record_chain;
@@ -28,6 +29,7 @@ pub mod requests;
 pub mod shops;
 pub mod stamps;
 pub mod surveys;
+pub mod turned_away;
 
 #[cfg(test)]
 pub(crate) mod testing;

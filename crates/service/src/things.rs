@@ -89,7 +89,9 @@ mod tests {
             "call-rule",
             "technician",
             "unit",
-            "account"
+            "account",
+            "offer",
+            "turned-away"
         )]
         kind: &str,
     ) {

@@ -3,9 +3,9 @@
 use baywright_api::v1::{
     self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
     hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
-    plan_service_client::PlanServiceClient, shop_service_client::ShopServiceClient,
-    survey_service_client::SurveyServiceClient, task_service_client::TaskServiceClient,
-    work_service_client::WorkServiceClient,
+    offer_service_client::OfferServiceClient, plan_service_client::PlanServiceClient,
+    shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
+    task_service_client::TaskServiceClient, work_service_client::WorkServiceClient,
 };
 use tonic::{Status, transport::Channel};
 
@@ -63,6 +63,12 @@ requests! {
         move_vehicle: MoveVehicleRequest -> MoveVehicleResponse,
         cancel_job: CancelJobRequest -> CancelJobResponse,
         record_outside_work: RecordOutsideWorkRequest -> RecordOutsideWorkResponse,
+    }
+    OfferServiceClient {
+        make_offer: MakeOfferRequest -> MakeOfferResponse,
+        accept_offer: AcceptOfferRequest -> AcceptOfferResponse,
+        decline_offer: DeclineOfferRequest -> DeclineOfferResponse,
+        list_turned_away: ListTurnedAwayRequest -> ListTurnedAwayResponse,
     }
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,

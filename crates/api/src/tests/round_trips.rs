@@ -5,10 +5,12 @@ use super::strategies;
 use crate::hand_back::exception_told;
 use crate::job::{job_message, whereabouts_from};
 use crate::technician::technician_from;
+use crate::time::timestamp;
 use crate::v1;
 use baywright_core::demand::{Procedure, VehicleClass};
 use baywright_core::floor::Bay;
 use baywright_core::ids::ShopId;
+use baywright_core::questions::HeldOffer;
 use baywright_core::shop::{Shop, ShopDefinition, Unit};
 use baywright_core::survey::Survey;
 use baywright_core::work::{Adhesive, CallRule, Estimate, FoundCode, Job, Task};
@@ -54,6 +56,18 @@ round_trips! {
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn a_held_offer_is_read_back_as_the_same(estimate in strategies::estimate()) {
+        let promise_at = estimate.parts().promise_at;
+        let message = sent(&v1::Offer {
+            estimate: Some((&estimate).into()),
+            promise_time: Some(timestamp(promise_at)),
+            ..v1::Offer::default()
+        });
+        let held = HeldOffer::try_from(&message).unwrap();
+        prop_assert_eq!((held.estimate, held.promise_at), (estimate, promise_at));
+    }
 
     #[test]
     fn a_stored_job_is_read_back_as_the_same(job in strategies::job()) {

@@ -19,6 +19,10 @@ fn the_help_lists_every_command_and_the_exit_codes() {
             "export",
             "fits",
             "estimate",
+            "offer",
+            "offer-accept",
+            "offer-decline",
+            "turned-away",
             "accept",
             "decide",
             "change",
@@ -82,6 +86,10 @@ practice decide; a wrong calibration is dangerous.
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
+#[case::offer("offer <FILE>", "offer estimate-1001-windshield.json --hold 60")]
+#[case::offer_accept("offer-accept <OFFER>", "offer-accept O-1")]
+#[case::offer_decline("offer-decline --reason <TEXT> <OFFER>", "offer-decline O-1 --reason")]
+#[case::turned_away("turned-away", "turned-away --limit 20")]
 #[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]
 #[case::decide("decide --reason <TEXT> <JOB> <OPERATION>", "decide J-1003 2 --nothing")]
 #[case::arrive("arrive <JOB>", "arrive J-1001 --spot yard")]

@@ -59,7 +59,7 @@ async fn preview(
 }
 
 /// The stored job, if there is one, and the job with the estimate taken.
-async fn taken(
+pub(super) async fn taken(
     tx: &DatabaseTransaction,
     shop: &ShopSnapshot,
     shop_id: &str,
@@ -73,7 +73,7 @@ async fn taken(
     Ok((stored, job))
 }
 
-fn absent() -> ServiceError {
+pub(super) fn absent() -> ServiceError {
     Fault::new("estimate", "absent", "be given", "send the estimate").into()
 }
 
@@ -97,7 +97,8 @@ async fn take(
     Ok(Done::new(reply).changed("job", job_id, stored.as_ref(), Some(&after)))
 }
 
-fn why(job_id: &str, refused: EstimateRefused) -> ServiceError {
+/// Why an estimate was not taken, under its fields.
+pub(super) fn why(job_id: &str, refused: EstimateRefused) -> ServiceError {
     match refused {
         EstimateRefused::StaleRevision { given, last } => Fault::new(
             "estimate.revision",

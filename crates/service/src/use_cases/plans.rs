@@ -147,10 +147,15 @@ fn search(
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    plan_day(&state, options, &mut |_| false).map_err(|error| match error {
+    plan_day(&state, options, &mut |_| false).map_err(no_plan)
+}
+
+/// Why there is no plan at all.
+pub(super) fn no_plan(error: DayError) -> ServiceError {
+    match error {
         DayError::Problem(faults) => ServiceError::InvalidFields(faults),
         DayError::Solve(error) => ServiceError::NoPlan { sentences: vec![error.to_string()] },
-    })
+    }
 }
 
 async fn keep(

@@ -56,6 +56,9 @@ write_requests! {
     EndSubletRequest = "EndSublet" by actor;
     CancelJobRequest = "CancelJob" by actor;
     CorrectRecordRequest = "CorrectRecord" by actor;
+    MakeOfferRequest = "MakeOffer" by actor;
+    AcceptOfferRequest = "AcceptOffer" by actor;
+    DeclineOfferRequest = "DeclineOffer" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {
