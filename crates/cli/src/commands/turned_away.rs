@@ -12,7 +12,7 @@ use clap::Args;
 /// Entries asked for at once.
 const PAGE: u32 = 200;
 
-/// List what was turned away, the newest first: what was asked, what it needs, and why.
+/// List what was turned away, and why.
 #[derive(Debug, Args)]
 #[command(after_long_help = "Example:\n  baywright --shop demo turned-away --limit 20")]
 pub(crate) struct TurnedAway {
