@@ -5,7 +5,7 @@ use crate::table::Table;
 use baywright_api::v1::whereabouts::Where;
 use baywright_api::v1::{
     GetTodayResponse, ListChasesResponse, ListFinishesResponse, ListFreeBaysResponse,
-    ListUnitUsesResponse, LocateVehicleResponse, Place, ProjectedFinish,
+    ListUnitUsesResponse, LocateVehicleResponse, ProjectedFinish,
 };
 
 pub(crate) fn chases(reply: &ListChasesResponse, clock: ShopClock) -> String {
@@ -64,7 +64,7 @@ fn finish_table(finishes: &[ProjectedFinish], clock: ShopClock) -> Table {
 
 pub(crate) fn whereabouts(reply: &LocateVehicleResponse, clock: ShopClock) -> String {
     let stands = match reply.whereabouts.as_ref().and_then(|one| one.r#where.as_ref()) {
-        Some(Where::Place(place)) => place_text(Some(place)),
+        Some(Where::Place(place)) => super::place(place),
         Some(Where::SpotId(spot)) => spot.clone(),
         None => "not known, or on the road".to_owned(),
     };
@@ -101,7 +101,7 @@ pub(crate) fn units(reply: &ListUnitUsesResponse, clock: ShopClock) -> String {
             one.unit_id.clone(),
             one.unit_kind_id.clone(),
             now,
-            place_text(one.place.as_ref()),
+            one.place.as_ref().map(super::place).unwrap_or_default(),
             until.unwrap_or_default(),
             next.unwrap_or_default(),
         ]);
@@ -116,7 +116,7 @@ pub(crate) fn free_bays(reply: &ListFreeBaysResponse, clock: ShopClock) -> Strin
     let mut table = Table::new(&["place", "method", "free until", "minutes", "method takes"]);
     for free in &reply.bays {
         table.row([
-            place_text(free.place.as_ref()),
+            free.place.as_ref().map(super::place).unwrap_or_default(),
             free.method_id.clone(),
             clock.show(free.until_time.as_ref()),
             free.free_minutes.to_string(),
@@ -134,7 +134,7 @@ pub(crate) fn today(reply: &GetTodayResponse, clock: ShopClock) -> String {
             clock.show_time(one.start_time.as_ref()),
             one.job_id.clone(),
             one.task_id.clone(),
-            place_text(one.place.as_ref()),
+            one.place.as_ref().map(super::place).unwrap_or_default(),
             one.technician_ids.join(", "),
         ]);
     }
@@ -159,8 +159,4 @@ pub(crate) fn today(reply: &GetTodayResponse, clock: ShopClock) -> String {
     }
     blocks.push(super::caution(&reply.caution));
     blocks.join("\n\n")
-}
-
-fn place_text(place: Option<&Place>) -> String {
-    place.map(|place| format!("{}/{}", place.bay_id, place.station_id)).unwrap_or_default()
 }

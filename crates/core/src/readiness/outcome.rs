@@ -64,7 +64,7 @@ pub fn undo_by_outside_work(job: &mut Job, id: &TaskId, at: DateTime<Utc>) -> Un
     let Some(task) = job.task(id) else { return Undoing::default() };
     let (kind, targets) = (task.kind, task.undoes.clone());
     if kind == TaskKind::Glass {
-        job.forget_adhesive(Some(id));
+        job.forget_adhesive(id);
     }
     undo(job, &targets, Some(id), &format!("task {id}, done outside,"), at)
 }

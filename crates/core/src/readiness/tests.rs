@@ -550,7 +550,7 @@ fn the_slowest_of_two_glasses_decides_when_the_vehicle_may_be_driven() {
     job.note_adhesive(Adhesive::new(outside).unwrap());
     assert_eq!(job.drivable_at(), Some(at("13:30")));
     assert_eq!(keys(&job, "13:00"), ["adhesive"]);
-    job.forget_adhesive(Some(&id("glass")));
+    job.forget_adhesive(&id("glass"));
     assert!(keys(&job, "13:00").is_empty());
 }
 

@@ -288,14 +288,16 @@ impl Job {
 
     /// Notes the adhesive of a glass, in place of an earlier record of the same glass.
     pub fn note_adhesive(&mut self, adhesive: Adhesive) {
-        let glass = adhesive.parts().task.clone();
-        self.forget_adhesive(glass.as_ref());
+        // Of glass set outside nobody knows which it replaces, so every record of it binds.
+        if let Some(glass) = adhesive.parts().task.clone() {
+            self.forget_adhesive(&glass);
+        }
         self.adhesives.push(adhesive);
     }
 
-    /// Forgets the adhesive of a glass that is out; glass set outside has no task.
-    pub fn forget_adhesive(&mut self, glass: Option<&TaskId>) {
-        self.adhesives.retain(|kept| kept.parts().task.as_ref() != glass);
+    /// Forgets the adhesive of a glass task whose glass is out.
+    pub fn forget_adhesive(&mut self, glass: &TaskId) {
+        self.adhesives.retain(|kept| kept.parts().task.as_ref() != Some(glass));
     }
 
     /// First instant at which the vehicle may be moved, by every glass; none without glass.

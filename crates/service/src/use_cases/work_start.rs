@@ -95,7 +95,7 @@ fn begin(job: &mut Job, id: &TaskId, now: DateTime<Utc>) -> Result<(), ServiceEr
     let (kind, undoes) = (task.kind, task.undoes.clone());
     if kind == TaskKind::Glass {
         // The old glass is out: what was recorded when it was set no longer counts.
-        job.forget_adhesive(Some(id));
+        job.forget_adhesive(id);
     }
     undo(job, &undoes, Some(id), &format!("task {id}"), now);
     Ok(())
