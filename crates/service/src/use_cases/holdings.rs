@@ -1,6 +1,6 @@
 //! What is held now.
 
-use super::page::known_shop;
+use super::known_shop::known_shop;
 use crate::{app::App, error::ServiceError, storage::holdings as table};
 use baywright_api::v1;
 

@@ -2,7 +2,8 @@
 
 use super::{
     change_job::load_job,
-    page::{PageSizes, known_shop, page_key, page_size},
+    known_shop::known_shop,
+    page::{PageSizes, page_key, page_size},
 };
 use crate::{
     app::App,

@@ -1,15 +1,20 @@
 //! Whether there is such a shop: asked by what reads of a shop without its definition.
 
 use crate::{app::App, error::ServiceError, storage::shops::load_shop};
+use sea_orm::DatabaseTransaction;
 
 /// Refuses a shop that does not exist.
 pub(super) async fn shop_exists(app: &App, shop_id: &str) -> Result<(), ServiceError> {
-    app.database
-        .read(shop_id.to_owned(), |tx, shop_id| {
-            Box::pin(async move {
-                let shop = load_shop(tx, shop_id).await?;
-                shop.map(|_| ()).ok_or_else(|| ServiceError::not_found("shop", shop_id.as_str()))
-            })
-        })
-        .await
+    app.database.read(shop_id.to_owned(), |tx, shop_id| Box::pin(known_shop(tx, shop_id))).await
+}
+
+/// That there is such a shop: a list of nothing must not hide a mistyped name.
+pub(super) async fn known_shop(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+) -> Result<(), ServiceError> {
+    match load_shop(tx, shop_id).await? {
+        Some(_) => Ok(()),
+        None => Err(ServiceError::not_found("shop", shop_id)),
+    }
 }

@@ -3,9 +3,8 @@
 //! A token names the key of the last thing on the page before, so pages stay right while things are
 //! added and changed.
 
-use crate::{error::ServiceError, storage::shops::load_shop};
+use crate::error::ServiceError;
 use baywright_core::fault::{Fault, FaultList};
-use sea_orm::DatabaseTransaction;
 
 /// Usual and greatest size of a page.
 #[derive(Debug, Clone, Copy)]
@@ -48,15 +47,4 @@ pub(super) fn page_key<K>(
         ));
     }
     Ok(faults.finish(key)?)
-}
-
-/// That there is such a shop: a list of nothing must not hide a mistyped name.
-pub(super) async fn known_shop(
-    tx: &DatabaseTransaction,
-    shop_id: &str,
-) -> Result<(), ServiceError> {
-    match load_shop(tx, shop_id).await? {
-        Some(_) => Ok(()),
-        None => Err(ServiceError::not_found("shop", shop_id)),
-    }
 }

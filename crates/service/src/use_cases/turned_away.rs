@@ -1,6 +1,9 @@
 //! Reading the log of what was turned away.
 
-use super::page::{PageSizes, known_shop, page_key, page_size};
+use super::{
+    known_shop::known_shop,
+    page::{PageSizes, page_key, page_size},
+};
 use crate::{app::App, error::ServiceError, storage::turned_away as table};
 use baywright_api::v1;
 
