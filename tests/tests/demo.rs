@@ -114,7 +114,7 @@ fn a_single_showing_prints_the_bays_and_the_plan_and_leaves_nothing_behind() {
         "front-camera-static for a compact-hatch, at rear-mark: Zone standing-and-target, level-slope",
         "front-radar-static for a compact-hatch, at ramp-mark: Zone standing-and-reflector, level-slope",
         "obstruction bumper-pallets",
-        "night-vision-static for a compact-hatch, at rear-mark: Zone view, light-average-max",
+        "night-vision-static for a compact-hatch, at middle-mark: Zone view, light-average-max",
         "the survey counted only until 2026-04-28",
         "the bay has no survey",
         "metal of sensor-beam",

@@ -192,7 +192,7 @@ async fn show(
     day::set_up(floor).await?;
     hand.move_to(options.clock_start);
     if options.story {
-        story::tell(floor, &mut print).await?;
+        story::tell(floor, address, &mut print).await?;
     } else {
         let seen = show::look(&caller).await?;
         print(&report::text(&seen, address))?;

@@ -19,14 +19,8 @@ pub(crate) fn service_binary() -> &'static Path {
     BINARY.get_or_init(|| binary("baywright-service", "baywright-service"))
 }
 
-/// The path of the command line's binary, up to date; it is built where there is none.
-#[allow(dead_code, reason = "not every test that shares this file runs the command line")]
-pub(crate) fn command_line_binary() -> &'static Path {
-    static BINARY: OnceLock<PathBuf> = OnceLock::new();
-    BINARY.get_or_init(|| binary("baywright-cli", "baywright"))
-}
-
-fn binary(package: &str, name: &str) -> PathBuf {
+/// The path of a package's binary, up to date; it is built where there is none.
+pub(crate) fn binary(package: &str, name: &str) -> PathBuf {
     let profile = profile_folder();
     let binary = profile.join(format!("{name}{}", env::consts::EXE_SUFFIX));
     if !is_current(&binary) {

@@ -19,6 +19,7 @@ use super::{
 use baywright_api::v1::{self, PrerequisiteState, TaskState};
 use chrono::{DateTime, TimeDelta, Utc};
 use morning::{Happening, Morning, reason_of};
+use std::net::SocketAddr;
 use teller::Teller;
 
 /// The visit that is followed.
@@ -34,13 +35,17 @@ const LAST: &str = "post-scan";
 type Print<'a> = &'a mut dyn FnMut(&str) -> Result<(), DemoError>;
 
 /// Tells it.
-pub(super) async fn tell(floor: Floor<'_>, print: Print<'_>) -> Result<(), DemoError> {
+pub(super) async fn tell(
+    floor: Floor<'_>,
+    address: SocketAddr,
+    print: Print<'_>,
+) -> Result<(), DemoError> {
     let definition = floor.caller.shop().await?;
     let zone = show::zone_of(&definition)?;
     let morning = Morning::new(floor, &definition, zone).await?;
     let teller = Teller::new(floor, zone, print);
     let mut story = Story { floor, morning, teller };
-    story.teller.opening()?;
+    story.teller.opening(address)?;
     story.estimate().await?;
     story.arrival().await?;
     story.supplement().await?;
@@ -176,10 +181,7 @@ impl Story<'_> {
         let against = check.reasons.iter().any(|reason| reason.key == format!("task:{RADAR}"));
         let got = if against { "named" } else { "not named" };
         needs("the failed radar to stand against the hand-back", got, |got| got == "named")?;
-        let status = match self.floor.caller.hand_back(JOB, Vec::new()).await {
-            Ok(_) => None,
-            Err(status) => Some(status),
-        };
+        let status = self.floor.caller.hand_back(JOB, Vec::new()).await.err();
         let reason = status.as_ref().and_then(reason_of);
         let reason = reason.map_or("no refusal", |reason| reason.as_str_name());
         needs("the hand-back to be refused", reason, |got| {

@@ -43,7 +43,7 @@ impl Caller {
         });
         let request = v1::StartTaskRequest {
             shop_id: shop_id(),
-            holding: key(holding),
+            holding: Some(key(holding)),
             answers: answers.collect(),
             request_id: request_id(),
         };
@@ -58,7 +58,7 @@ impl Caller {
     ) -> Result<(), DemoError> {
         let request = v1::PauseTaskRequest {
             shop_id: shop_id(),
-            holding: key(holding),
+            holding: Some(key(holding)),
             note: note.to_owned(),
             request_id: request_id(),
         };
@@ -69,7 +69,7 @@ impl Caller {
     pub(in crate::demo) async fn resume(&self, holding: &v1::Holding) -> Result<(), DemoError> {
         let request = v1::ResumeTaskRequest {
             shop_id: shop_id(),
-            holding: key(holding),
+            holding: Some(key(holding)),
             request_id: request_id(),
         };
         let answer = self.work_service().resume_task(request).await;
@@ -86,7 +86,7 @@ impl Caller {
     ) -> Result<v1::ConditionsRecord, DemoError> {
         let request = v1::FinishTaskRequest {
             shop_id: shop_id(),
-            holding: key(holding),
+            holding: Some(key(holding)),
             note: "done as the sheet says (invented)".to_owned(),
             codes,
             adhesive: (holding.task_id == "glass").then(|| adhesive_set(now)),
@@ -104,7 +104,7 @@ impl Caller {
     ) -> Result<v1::ConditionsRecord, DemoError> {
         let request = v1::FailTaskRequest {
             shop_id: shop_id(),
-            holding: key(holding),
+            holding: Some(key(holding)),
             cause: cause.into(),
             note: note.to_owned(),
             request_id: request_id(),
@@ -186,13 +186,13 @@ pub(in crate::demo) fn adhesive_set(now: DateTime<Utc>) -> v1::Adhesive {
     }
 }
 
-fn key(holding: &v1::Holding) -> Option<v1::HoldingKey> {
-    Some(v1::HoldingKey {
+fn key(holding: &v1::Holding) -> v1::HoldingKey {
+    v1::HoldingKey {
         job_id: holding.job_id.clone(),
         task_id: holding.task_id.clone(),
         technician_id: holding.technician_id.clone(),
         fence: holding.fence,
-    })
+    }
 }
 
 fn about(doing: &str, holding: &v1::Holding) -> String {

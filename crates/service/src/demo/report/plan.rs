@@ -32,12 +32,10 @@ pub(super) fn text(seen: &Seen) -> String {
     }
     for (date, assignments) in days {
         let jobs: BTreeSet<_> = assignments.iter().map(|one| &one.job_id).collect();
-        text.push_str(&format!(
-            "{}: {} of {}\n",
-            date.format("%A %Y-%m-%d"),
-            counted(assignments.len(), "task"),
-            counted(jobs.len(), "job")
-        ));
+        let tasks = counted(assignments.len(), "task");
+        let words =
+            format!("{}: {tasks} of {}", date.format("%A %Y-%m-%d"), counted(jobs.len(), "job"));
+        text.push_str(&wrap(&words, "", ""));
     }
     if text.is_empty() {
         text.push_str("Nothing is planned.\n");

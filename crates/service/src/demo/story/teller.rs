@@ -14,6 +14,7 @@ use baywright_api::time::timestamp;
 use baywright_core::calendar::TimeZone;
 use chrono::{DateTime, Utc};
 use prost_types::Timestamp;
+use std::net::SocketAddr;
 
 /// As wide as `07:40  `.
 const INDENT: &str = "       ";
@@ -34,12 +35,13 @@ impl<'a> Teller<'a> {
         Self { floor, zone, print }
     }
 
-    pub(super) fn opening(&mut self) -> Result<(), DemoError> {
-        let words = "A simulated Tuesday morning in the demo shop. Shop, people, vehicles, documents and \
-                     every figure are invented; no real procedure may be done by them. The time is that of \
-                     the simulated clock; after \">\" stands what the service answered.";
-        let text = format!("{}\n", wrap(words, "", ""));
-        (self.print)(&text)
+    pub(super) fn opening(&mut self, address: SocketAddr) -> Result<(), DemoError> {
+        let words = format!(
+            "A simulated Tuesday morning in shop demo, whose service listens on {address}. Shop, people, \
+             vehicles, documents and every figure are invented; no real procedure may be done by them. \
+             The time is that of the simulated clock; after \">\" stands what the service answered."
+        );
+        (self.print)(&format!("{}\n", wrap(&words, "", "")))
     }
 
     /// A sentence, and what the service answered.
