@@ -20,7 +20,7 @@ use std::{
     sync::OnceLock,
 };
 use tempfile::TempDir;
-use tonic::transport::Endpoint;
+use tonic::transport::{Channel, Endpoint};
 
 /// The widest line for a terminal, columns.
 const WIDTH: usize = 100;
@@ -220,82 +220,85 @@ fn a_named_database_is_kept_and_not_filled_twice() {
 // Two threads: while this one waits for the process, the client must answer its goodbye.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn it_stays_up_and_its_first_technician_can_pull_what_it_says() {
-    for signal in ["TERM", "INT"] {
-        let folders = Folders::new();
-        let (mut demo, day) = stays_up(&folders);
-        let address = after(&day, "--server ").to_owned();
-        let channel = Endpoint::from_shared(address).unwrap().connect().await.unwrap();
-        let shop_id = after(&day, "--shop ").to_owned();
+    let folders = Folders::new();
+    let (demo, day) = stays_up(&folders);
+    let channel = connected(&day).await;
+    let technician = after(&day, "--shop demo next ").to_owned();
+    let pull = PullTaskRequest {
+        shop_id: after(&day, "--shop ").to_owned(),
+        technician_id: technician.clone(),
+        request_id: uuid::Uuid::new_v4().to_string(),
+    };
 
-        let jobs = ListJobsRequest { shop_id: shop_id.clone(), ..ListJobsRequest::default() };
-        let jobs = JobServiceClient::new(channel.clone()).list_jobs(jobs).await.unwrap();
-        let technician = after(&day, "--shop demo next ").to_owned();
-        let pull = PullTaskRequest {
-            shop_id,
-            technician_id: technician.clone(),
-            request_id: uuid::Uuid::new_v4().to_string(),
-        };
-        let pulled = WorkServiceClient::new(channel).pull_task(pull).await.unwrap();
+    let pulled = WorkServiceClient::new(channel).pull_task(pull).await.unwrap();
 
-        assert_eq!(jobs.into_inner().jobs.len(), JOBS_OPEN);
-        let holding = pulled.into_inner().holding.unwrap();
-        let said = format!(
-            "start {} {} --technician {technician} --all-met",
-            holding.job_id, holding.task_id
-        );
-        assert!(day.contains(&said), "{said:?} is not in {day}");
-        let id = demo.0.id().to_string();
-        assert!(Command::new("kill").args(["-s", signal, &id]).status().unwrap().success());
-        assert!(demo.0.wait().unwrap().success(), "ends well on SIG{signal}");
-        folders.check_nothing_left();
-    }
+    let holding = pulled.into_inner().holding.unwrap();
+    let said =
+        format!("start {} {} --technician {technician} --all-met", holding.job_id, holding.task_id);
+    assert!(day.contains(&said), "{said:?} is not in {day}");
+    check_ends_well_on("TERM", demo, &folders);
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn its_jobs_are_in_every_state_that_there_is() {
     let folders = Folders::new();
-    let (_demo, day) = stays_up(&folders);
-    let address = after(&day, "--server ").to_owned();
-    let channel = Endpoint::from_shared(address).unwrap().connect().await.unwrap();
-    let states = every(JobState::try_from);
-    let request = ListJobsRequest {
-        shop_id: "demo".to_owned(),
-        states: states.clone(),
-        ..ListJobsRequest::default()
-    };
-    let jobs = JobServiceClient::new(channel).list_jobs(request).await.unwrap().into_inner().jobs;
+    let (demo, day) = stays_up(&folders);
+    let mut service = JobServiceClient::new(connected(&day).await);
+    let shop_id = after(&day, "--shop ").to_owned();
+    let usual = ListJobsRequest { shop_id, ..ListJobsRequest::default() };
+    let open = service.list_jobs(usual.clone()).await.unwrap().into_inner().jobs;
+    let all = ListJobsRequest { states: every(JobState::try_from), ..usual };
 
-    assert_eq!(jobs.len(), JOBS);
-    let of = |get: fn(&Job) -> Vec<i32>| jobs.iter().flat_map(get).collect::<BTreeSet<_>>();
-    let all = |wanted: Vec<i32>| wanted.into_iter().collect::<BTreeSet<_>>();
-    assert_eq!(of(|job| vec![job.state]), all(states));
-    assert_eq!(of(|job| vec![job.arrival]), all(every(ArrivalKind::try_from)));
-    assert_eq!(
-        of(|job| job.tasks.iter().map(|task| task.state).collect()),
-        all(every(TaskState::try_from))
-    );
-    assert_eq!(
-        of(|job| job.tasks.iter().map(|task| task.kind).collect()),
-        all(every(TaskKind::try_from))
-    );
-    assert_eq!(
-        of(|job| job.operations.iter().map(|one| one.state).collect()),
-        all(every(OperationState::try_from))
-    );
-    assert_eq!(
-        of(|job| job.prerequisites.iter().map(|one| one.state).collect()),
-        all(every(PrerequisiteState::try_from))
-    );
-    let sensors =
-        of(|job| job.tasks.iter().map(|task| task.sensor).filter(|one| *one != 0).collect());
-    assert_eq!(sensors, all(every(SensorFamily::try_from)));
+    let jobs = service.list_jobs(all).await.unwrap().into_inner().jobs;
+
+    assert_eq!((open.len(), jobs.len()), (JOBS_OPEN, JOBS));
+    check_states(&jobs);
     let tasks = || jobs.iter().flat_map(|job| &job.tasks);
     assert!(tasks().any(|task| task.undone.is_some()), "something was undone");
     assert!(tasks().any(|task| task.no_longer_called), "something is no longer called for");
     assert!(jobs.iter().any(|job| !job.hand_back_exceptions.is_empty()), "an exception stands");
-    assert!(
-        jobs.iter().any(|job| job.operations.iter().any(|one| one.done_outside_time.is_some()))
-    );
+    let outside = |job: &Job| job.operations.iter().any(|one| one.done_outside_time.is_some());
+    assert!(jobs.iter().any(outside), "something was done outside");
+    check_ends_well_on("INT", demo, &folders);
+}
+
+/// Every state, kind and sensor of the contract is there, and no other number.
+#[track_caller]
+fn check_states(jobs: &[Job]) {
+    let check = |what: &str, wanted: Vec<i32>, get: fn(&Job) -> Vec<i32>| {
+        let found: BTreeSet<_> = jobs.iter().flat_map(get).collect();
+        assert_eq!(found, wanted.into_iter().collect(), "{what}");
+    };
+    check("jobs", every(JobState::try_from), |job| vec![job.state]);
+    check("arrivals", every(ArrivalKind::try_from), |job| vec![job.arrival]);
+    check("tasks", every(TaskState::try_from), |job| {
+        job.tasks.iter().map(|task| task.state).collect()
+    });
+    check("kinds of task", every(TaskKind::try_from), |job| {
+        job.tasks.iter().map(|task| task.kind).collect()
+    });
+    check("sensors", every(SensorFamily::try_from), |job| {
+        job.tasks.iter().map(|task| task.sensor).filter(|sensor| *sensor != 0).collect()
+    });
+    check("operations", every(OperationState::try_from), |job| {
+        job.operations.iter().map(|one| one.state).collect()
+    });
+    check("prerequisites", every(PrerequisiteState::try_from), |job| {
+        job.prerequisites.iter().map(|one| one.state).collect()
+    });
+}
+
+async fn connected(day: &str) -> Channel {
+    let address = after(day, "--server ").to_owned();
+    Endpoint::from_shared(address).unwrap().connect().await.unwrap()
+}
+
+#[track_caller]
+fn check_ends_well_on(signal: &str, mut demo: Running, folders: &Folders) {
+    let id = demo.0.id().to_string();
+    assert!(Command::new("kill").args(["-s", signal, &id]).status().unwrap().success());
+    assert!(demo.0.wait().unwrap().success(), "ends well on SIG{signal}");
+    folders.check_nothing_left();
 }
 
 /// Every value of an enum of the contract but the one that is never sent.

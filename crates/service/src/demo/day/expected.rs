@@ -36,7 +36,7 @@ const MET: [(&str, &str, &str); 10] = [
 
 /// Sends it.
 pub(super) async fn set_up(floor: Floor<'_>) -> Result<(), DemoError> {
-    floor.hand.move_to(monday(17, 5));
+    floor.hand.move_to(monday(17, 30));
     let caller = floor.caller;
     decided(floor).await?;
     for estimate in files::estimates()? {

@@ -168,6 +168,8 @@ async fn glass_set(floor: Floor<'_>) -> Result<(), DemoError> {
 async fn sent_out(floor: Floor<'_>) -> Result<(), DemoError> {
     let job = "J-0905";
     comes(floor, job, monday(17, 0)).await?;
+    floor.works(turn("teo", (job, "inspection"), monday(17, 0), monday(17, 10))).await?;
+    floor.works(turn("omar", (job, "pre-scan"), monday(17, 10), monday(17, 25))).await?;
     let sent = Sent {
         party: "alignment shop for long vehicles (invented)",
         expected: tuesday(14, 0),
