@@ -42,6 +42,7 @@ mod seeded;
 mod shop;
 mod solve;
 mod span;
+mod special;
 
 pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
 pub use cost::{CostError, cost_of};

@@ -12,6 +12,7 @@ use super::problem::Problem;
 use super::ruin;
 use super::schedule::best_of_rules;
 use super::shop::Shop;
+use super::special::plan_specially;
 
 /// How long and with what seed to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,6 +81,10 @@ pub fn solve(
         let mut plan = Plan::new(PlanStatus::Impossible, Vec::new());
         plan.why = alone.impossible.iter().map(|job| problem.jobs[*job].id.clone()).collect();
         return Ok(stamp(plan, 0));
+    }
+    if let Some(plan) = plan_specially(problem, options, &alone, stop) {
+        let epochs = plan.epochs;
+        return Ok(stamp(plan, epochs));
     }
     let shop = Shop::new(problem);
     let start = best_of_rules(&shop);
