@@ -6,6 +6,10 @@
 
 use std::fmt;
 
+/// The most faults that one list keeps: nobody mends more of them at once, and a broken file of
+/// millions of lines must not fill the memory with sentences.
+pub const FAULTS_MAX: usize = 1_000;
+
 /// One fault of a given value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
@@ -88,7 +92,7 @@ impl From<Fault> for Faults {
     }
 }
 
-/// Collects faults while a value is being checked.
+/// Collects faults while a value is being checked, the first [`FAULTS_MAX`] of them.
 #[derive(Debug, Default)]
 pub struct FaultList(Vec<Fault>);
 
@@ -100,7 +104,9 @@ impl FaultList {
 
     /// Notes one fault.
     pub fn push(&mut self, fault: Fault) {
-        self.0.push(fault);
+        if self.0.len() < FAULTS_MAX {
+            self.0.push(fault);
+        }
     }
 
     /// Takes the value of `result`, or notes its faults under the path `outer`.
@@ -108,7 +114,9 @@ impl FaultList {
         match result {
             Ok(value) => Some(value),
             Err(faults) => {
-                self.0.extend(faults.into_list().into_iter().map(|fault| fault.inside(outer)));
+                let room = FAULTS_MAX - self.0.len();
+                let inside = faults.into_list().into_iter().map(|fault| fault.inside(outer));
+                self.0.extend(inside.take(room));
                 None
             }
         }

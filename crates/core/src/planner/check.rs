@@ -25,7 +25,7 @@ pub(super) fn as_i64(index: usize) -> i64 {
 }
 
 /// Checks the whole problem.
-pub(super) fn problem(draft: ProblemDraft) -> Result<Problem, Faults> {
+pub(super) fn problem(mut draft: ProblemDraft) -> Result<Problem, Faults> {
     let mut checker = Checker { faults: FaultList::new() };
     checker.within("now", draft.now, -MINUTE_MAX, MINUTE_MAX);
     checker.within("horizon", draft.horizon, 0, HORIZON_MAX);
@@ -33,6 +33,7 @@ pub(super) fn problem(draft: ProblemDraft) -> Result<Problem, Faults> {
     checker.count("resources", draft.resources.len(), RESOURCES_MAX);
     checker.count("clashes", draft.clashes.len(), CLASHES_MAX);
     checker.count("jobs", draft.jobs.len(), JOBS_MAX);
+    draft.jobs.truncate(JOBS_MAX);
     checker.cost(draft.cost);
     let place_ids = checker.index("places", draft.places.iter().map(|place| place.id.as_str()));
     let resource_ids =

@@ -7,7 +7,10 @@ use super::draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,
     ProblemDraft, StepDraft, WindowDraft,
 };
-use super::limits::TEXT_BYTES_MAX;
+use super::limits::{
+    CLASHES_MAX, JOBS_MAX, NEEDS_MAX, OPTIONS_MAX, PLACES_MAX, RESOURCES_MAX, STEPS_MAX,
+    TEXT_BYTES_MAX, WINDOWS_MAX,
+};
 use crate::fault::{Fault, FaultList, Faults};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -63,6 +66,20 @@ pub(super) fn shown(value: &Value) -> String {
         Value::Array(list) => format!("a list of {}", list.len()),
         Value::Object(map) => format!("an object with {} keys", map.len()),
         Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => value.to_string(),
+    }
+}
+
+/// The most entries of the list under a key; plans have lists by the same names.
+fn most_entries(key: &str) -> usize {
+    match key {
+        "jobs" => JOBS_MAX,
+        "places" => PLACES_MAX,
+        "resources" => RESOURCES_MAX,
+        "clashes" => CLASHES_MAX,
+        "steps" => STEPS_MAX,
+        "options" => OPTIONS_MAX,
+        "needs" | "uses" => NEEDS_MAX,
+        _ => WINDOWS_MAX,
     }
 }
 
@@ -144,6 +161,13 @@ impl Reader<'_> {
 
     fn list<'v>(&mut self, node: &'v Node<'_>, key: &str) -> Option<&'v Vec<Value>> {
         match node.value(key)? {
+            // What is far too long is not read entry by entry.
+            Value::Array(list) if list.len() > most_entries(key) => {
+                let limit = format!("have at most {} entries", most_entries(key));
+                let value = format!("a list of {}", list.len());
+                self.faults.push(Fault::new(node.at(key), value, limit, "split the problem"));
+                None
+            }
             Value::Array(list) => Some(list),
             other => {
                 self.wrong(node.at(key), other, "be a list");

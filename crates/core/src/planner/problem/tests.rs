@@ -1,6 +1,10 @@
 //! What the reader refuses, with which path; and that no text makes it panic.
 
 use super::{PreviousDraft, Problem};
+use crate::fault::FAULTS_MAX;
+use crate::planner::limits::{
+    CLASHES_MAX, JOBS_MAX, OPTIONS_MAX, STEPS_MAX, WINDOWS_MAX,
+};
 use proptest::prelude::*;
 use rstest::rstest;
 use serde_json::{Value, json};
@@ -165,6 +169,26 @@ fn text_that_is_no_object_is_refused(#[case] text: &str) {
 #[test]
 fn deep_nesting_is_refused_without_a_crash() {
     assert!(Problem::from_json(&"[".repeat(200_000)).is_err());
+}
+
+/// A list far too long is refused by its number, not entry by entry, and no more faults are kept than
+/// somebody could mend.
+#[rstest]
+#[case::jobs("/jobs", JOBS_MAX, &["jobs"])]
+#[case::clashes("/clashes", CLASHES_MAX, &["clashes"])]
+#[case::steps("/jobs/0/steps", STEPS_MAX, &["jobs[0].steps", "jobs[0].fixed.scan", "jobs[0].previous.drive"])]
+#[case::options("/jobs/0/steps/1/options", OPTIONS_MAX, &["jobs[0].steps[1].options"])]
+#[case::windows("/places/0/open", WINDOWS_MAX, &["places[0].open"])]
+fn a_list_that_is_far_too_long_is_refused_as_such(
+    #[case] pointer: &str,
+    #[case] most: usize,
+    #[case] expected: &[&str],
+) {
+    check_refused(pointer, Value::Array(vec![json!({}); most + 1]), expected);
+    let mut problem = sound();
+    *problem.pointer_mut(pointer).unwrap() = Value::Array(vec![json!({"id": 1}); most]);
+    let faults = Problem::from_json(&problem.to_string()).unwrap_err();
+    assert!((1..=FAULTS_MAX).contains(&faults.list().len()), "{}", faults.list().len());
 }
 
 proptest! {

@@ -7,6 +7,7 @@
 
 mod bound;
 mod line;
+mod pool;
 mod removal;
 mod start;
 mod tabu;

@@ -9,14 +9,17 @@
 
 use super::Machines;
 use super::line::{Line, Spot};
+use super::pool::Pool;
 use super::removal::{Removal, Value};
 use super::start;
 use crate::planner::seeded::Seeded;
 
 /// Steps looked at in one epoch, about.
 const EFFORT_PER_EPOCH: u64 = 4_000_000;
-/// Moves in vain after which the search goes on from another plan.
-const STALE_MOVES_MAX: u32 = 3_000;
+/// Moves in vain after which the search goes on from another plan, in its shortest round.
+const STALE_MOVES_LEAST: u32 = 800;
+/// The most critical ways whose steps may move, where each is that of one job's finish.
+const WAYS_MAX: usize = 5;
 /// Epochs without a gain after which the search is called settled.
 const STALE_EPOCHS_MAX: u32 = 40;
 
@@ -25,9 +28,9 @@ const STALE_EPOCHS_MAX: u32 = 40;
 pub(in crate::planner::special) struct Tabu {
     line: Line,
     best: Line,
-    /// The best cost since the search last went on from another plan, and the moves since then.
-    round_cost: i64,
-    round_best: Line,
+    /// The best plan since the search last went on from another one, and the moves in vain since then.
+    round: Line,
+    pool: Pool,
     stale_moves: u32,
     stale_epochs: u32,
     effort: u64,
@@ -36,9 +39,29 @@ pub(in crate::planner::special) struct Tabu {
     before: Vec<u32>,
     /// By step and machine: until when it may not go there again.
     machine: Vec<u32>,
+    manner: Manner,
     way: Vec<usize>,
     removal: Removal,
     random: Seeded,
+}
+
+/// How one round of the search is done; which way is best differs from shop to shop.
+#[derive(Debug, Clone, Copy)]
+struct Manner {
+    /// Of moves that cost the same, that with the shorter way through the step, or any.
+    shorter_first: bool,
+    stale_moves_max: u32,
+    ways: usize,
+}
+
+impl Manner {
+    fn any(random: &mut Seeded) -> Self {
+        Self {
+            shorter_first: random.below(2) == 0,
+            stale_moves_max: STALE_MOVES_LEAST << random.below(3),
+            ways: 1 + random.below(WAYS_MAX),
+        }
+    }
 }
 
 /// A step and where it could go.
@@ -54,8 +77,8 @@ impl Tabu {
         let line = start::build(shop, None)?;
         Some(Self {
             best: line.clone(),
-            round_cost: line.cost,
-            round_best: line.clone(),
+            round: line.clone(),
+            pool: Pool::default(),
             line,
             stale_moves: 0,
             stale_epochs: 0,
@@ -63,6 +86,7 @@ impl Tabu {
             moves: 0,
             before: vec![0; shop.count() * shop.count()],
             machine: vec![0; shop.count() * shop.machines],
+            manner: Manner { shorter_first: true, stale_moves_max: 3 * STALE_MOVES_LEAST, ways: 3 },
             way: Vec::new(),
             removal: Removal::default(),
             random,
@@ -90,7 +114,7 @@ impl Tabu {
         let before = self.best.cost;
         let until = self.effort + EFFORT_PER_EPOCH;
         while self.effort < until && self.best.cost > bound {
-            if self.stale_moves >= STALE_MOVES_MAX {
+            if self.stale_moves >= self.manner.stale_moves_max {
                 self.go_elsewhere(shop);
             }
             self.one_move(shop);
@@ -98,11 +122,17 @@ impl Tabu {
         self.stale_epochs = if self.best.cost < before { 0 } else { self.stale_epochs + 1 };
     }
 
+    /// Makes so many moves.
+    #[cfg(test)]
+    pub(super) fn moves_for_test(&mut self, shop: &Machines, moves: u32) {
+        (0..moves).for_each(|_| self.one_move(shop));
+    }
+
     fn one_move(&mut self, shop: &Machines) {
         self.moves += 1;
         self.stale_moves += 1;
         self.effort += shop.count() as u64;
-        self.find_way(shop);
+        self.find_ways(shop);
         if let Some(candidate) = self.best_candidate(shop) {
             self.forbid_return(shop, candidate);
             if !self.line.put(shop, candidate.step, candidate.spot) {
@@ -114,13 +144,28 @@ impl Tabu {
     }
 
     fn remember(&mut self) {
-        if self.line.cost < self.round_cost {
-            self.round_cost = self.line.cost;
-            self.round_best.clone_from(&self.line);
+        if self.line.cost < self.round.cost {
+            self.round.clone_from(&self.line);
             self.stale_moves = 0;
         }
         if self.line.cost < self.best.cost {
             self.best.clone_from(&self.line);
+        }
+    }
+
+    /// The steps of a critical way, or of several where single finishes count.
+    fn find_ways(&mut self, shop: &Machines) {
+        self.find_way(shop);
+        if shop.goal.jobs.is_empty() {
+            return;
+        }
+        for _ in 1..self.manner.ways {
+            let mut all = std::mem::take(&mut self.way);
+            self.find_way(shop);
+            let more = self.way.iter().filter(|step| !all.contains(step)).copied();
+            let more: Vec<usize> = more.collect();
+            all.extend(more);
+            self.way = all;
         }
     }
 
@@ -176,16 +221,17 @@ impl Tabu {
         let mut best: Option<(Value, u64, Candidate)> = None;
         let mut any: Option<Candidate> = None;
         let mut seen = 0;
+        let shorter_first = self.manner.shorter_first;
         let way = std::mem::take(&mut self.way);
         let mut removal = std::mem::take(&mut self.removal);
         for (at, step) in way.iter().copied().enumerate() {
-            if shop.choices[step].len() == 1 && !self.stands_in_block(&way, at) {
+            if shop.goal.jobs.is_empty() && shop.choices[step].len() == 1 && !self.stands_in_block(&way, at) {
                 continue;
             }
             removal.take_out(shop, &self.line, step);
             self.effort += shop.count() as u64;
             let (line, random) = (&self.line, &mut self.random);
-            let (round_cost, tabu) = (self.best.cost, (self.before.as_slice(), self.machine.as_slice()));
+            let (best_cost, tabu) = (self.best.cost, (self.before.as_slice(), self.machine.as_slice()));
             removal.each_spot(shop, line, |spot, value| {
                 let candidate = Candidate { step, spot };
                 seen += 1;
@@ -193,10 +239,11 @@ impl Tabu {
                     any = Some(candidate);
                 }
                 let chance = random.next();
+                let value = if shorter_first { value } else { (value.0, 0) };
                 if best.is_some_and(|(least, luck, _)| (least, luck) <= (value, chance)) {
                     return;
                 }
-                if value.0 < round_cost || !is_forbidden(shop, line, tabu, self.moves, candidate) {
+                if value.0 < best_cost || !is_forbidden(shop, line, tabu, self.moves, candidate) {
                     best = Some((value, chance, candidate));
                 }
             });
@@ -235,25 +282,25 @@ impl Tabu {
         }
     }
 
-    /// Goes on from another plan: near the best, or built by chance.
+    /// Goes on from another plan: built by chance, joined from two good ones, or near the best.
     fn go_elsewhere(&mut self, shop: &Machines) {
         self.stale_moves = 0;
-        let fresh = if self.random.below(4) == 0 {
-            start::build(shop, Some(&mut self.random))
-        } else {
-            None
+        self.manner = Manner::any(&mut self.random);
+        self.pool.keep(&self.round);
+        let way = if self.pool.has_room() { 0 } else { 1 + self.random.below(8) };
+        let elsewhere = match way {
+            0 | 1 => start::build(shop, Some(&mut self.random)),
+            2..=6 => self.pool.join(shop, &mut self.random),
+            _ => None,
         };
-        if let Some(line) = fresh {
+        if let Some(line) = elsewhere {
             self.line = line;
         } else {
             self.line.clone_from(&self.best);
             let kicks = 5 + self.random.below(15);
-            for _ in 0..kicks {
-                self.kick(shop);
-            }
+            (0..kicks).for_each(|_| self.kick(shop));
         }
-        self.round_cost = self.line.cost;
-        self.round_best.clone_from(&self.line);
+        self.round.clone_from(&self.line);
         self.before.fill(0);
         self.machine.fill(0);
     }

@@ -1,1 +1,156 @@
-//! Placeholder.
+//! Shops of machines: what is recognised, that a spot's value is what the plan then costs, and that no
+//! bound lies above a plan.
+
+use super::line::Line;
+use super::removal::Removal;
+use super::{Machines, Tabu, bound, start};
+use crate::planner::problem::Problem;
+use crate::planner::seeded::Seeded;
+use proptest::prelude::*;
+use rstest::rstest;
+use serde_json::{Value, json};
+
+fn shop() -> Value {
+    json!({
+        "format": "planning-problem/1", "name": "two machines", "horizon": 40,
+        "places": [{"id": "bay-1"}],
+        "resources": [{"id": "m0"}, {"id": "m1"}, {"id": "away", "open": []}],
+        "jobs": [
+            {"id": "A", "steps": [
+                {"id": "s", "options": [{"minutes": 3, "needs": [["m0", "m1"]]}]},
+                {"id": "t", "options": [{"minutes": 2, "needs": [["m1"]]}]}]},
+            {"id": "B", "release": 2, "steps": [
+                {"id": "s", "options": [{"minutes": 4, "needs": [["m1"]]},
+                                        {"minutes": 9, "needs": [["m0"]]}]}]}],
+        "cost": {"makespan": 1}
+    })
+}
+
+fn machines(value: &Value) -> Option<Machines> {
+    Machines::of(&Problem::from_json(&value.to_string()).unwrap())
+}
+
+#[test]
+fn chains_of_steps_on_one_machine_each_are_a_shop_of_machines() {
+    assert!(machines(&shop()).is_some());
+}
+
+#[rstest]
+#[case::free_order("/jobs/0/steps/1/after", json!({}))]
+#[case::a_wait("/jobs/0/steps/1/after", json!({"s": 1}))]
+#[case::a_place("/jobs/0/steps/0/options/0/place", json!("bay-1"))]
+#[case::two_machines_at_once("/jobs/0/steps/0/options/0/needs", json!([["m0"], ["m1"]]))]
+#[case::no_machine("/jobs/0/steps/0/options/0/needs", json!([]))]
+#[case::a_start_window("/jobs/0/steps/0/options/0/starts", json!([[0, 40]]))]
+#[case::may_be_left_out("/jobs/0/leave_out_cost", json!(5))]
+#[case::fixed("/jobs/0/fixed", json!({"t": {"start": 5, "option": 0, "uses": ["m1"]}}))]
+#[case::a_pause("/resources/1/open", json!([[0, 12], [13, 40]]))]
+#[case::no_cost("/cost/makespan", json!(0))]
+#[case::too_short("/horizon", json!(15))]
+fn what_a_shop_of_machines_does_not_know_is_not_taken_for_one(
+    #[case] pointer: &str,
+    #[case] value: Value,
+) {
+    let mut changed = shop();
+    let (parent, key) = pointer.rsplit_once('/').unwrap();
+    match changed.pointer_mut(parent).unwrap() {
+        Value::Array(list) => list[key.parse::<usize>().unwrap()] = value,
+        object => object[key] = value,
+    }
+    assert_eq!(machines(&changed), None);
+}
+
+/// Jackson's schedule of three steps, worked out by hand: the first is interrupted at 1 by the second,
+/// whose tail is longer, and goes on from 3 to 6; the third follows till 7.
+#[test]
+fn a_machine_that_may_interrupt_its_steps_ends_as_worked_out_by_hand() {
+    let work = [(0, 4, 1), (1, 2, 7), (2, 1, 0)].map(|(head, minutes, tail)| bound::Operation {
+        head,
+        minutes,
+        tail,
+    });
+    assert_eq!(bound::preemptive(&work), 10);
+    assert_eq!(bound::preemptive(&work[..1]), 5);
+    assert_eq!(bound::preemptive(&[]), 0);
+}
+
+/// A shop by chance: up to 4 jobs of up to 4 steps on 3 machines, some with a choice.
+fn any_shop() -> impl Strategy<Value = Value> {
+    let way = (0_usize..3, 1_i64..9);
+    let step = prop::collection::vec(way, 1..3);
+    let job = (prop::collection::vec(step, 1..5), 0_i64..6, 0_i64..25, 0_i64..4);
+    (prop::collection::vec(job, 2..5), 0_i64..3, 0_i64..2, 1_i64..3).prop_map(
+        |(jobs, lateness, finish, makespan)| {
+            let jobs: Vec<Value> = jobs.iter().enumerate().map(|(at, job)| {
+                let (steps, release, due, weight) = job;
+                let steps: Vec<Value> = steps.iter().enumerate().map(|(at, ways)| {
+                    let options: Vec<Value> = ways.iter().map(|(machine, minutes)| {
+                        json!({"minutes": minutes, "needs": [[format!("m{machine}")]]})
+                    }).collect();
+                    json!({"id": at.to_string(), "options": options})
+                }).collect();
+                json!({"id": at.to_string(), "release": release, "due": due, "weight": weight,
+                    "steps": steps})
+            }).collect();
+            json!({"format": "planning-problem/1", "horizon": 500, "places": [],
+                "resources": [{"id": "m0"}, {"id": "m1"}, {"id": "m2"}], "jobs": jobs,
+                "cost": {"lateness": lateness, "finish": finish, "makespan": makespan}})
+        },
+    )
+}
+
+/// Puts every step in every spot that is offered, and compares the cost with what was foretold.
+#[track_caller]
+fn check_every_spot(shop: &Machines, line: &Line) -> usize {
+    let mut removal = Removal::default();
+    let mut seen = 0;
+    for step in 0..shop.count() {
+        let mut spots = Vec::new();
+        removal.take_out(shop, line, step);
+        removal.each_spot(shop, line, |spot, value| spots.push((spot, value)));
+        for (spot, (cost, _)) in spots {
+            let mut other = line.clone();
+            assert!(other.put(shop, step, spot), "step {step} waits in a circle");
+            assert_eq!(other.cost, cost, "step {step} at {spot:?}");
+            assert!(other.order != line.order || other.choice != line.choice);
+            seen += 1;
+        }
+    }
+    seen
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(120))]
+    #[test]
+    fn a_spot_is_worth_what_the_plan_then_costs(value in any_shop(), seed in any::<u64>()) {
+        let shop = machines(&value).unwrap();
+        let mut random = Seeded::new(seed, 0);
+        let line = start::build(&shop, Some(&mut random)).unwrap();
+        check_every_spot(&shop, &line);
+    }
+
+    #[test]
+    fn a_search_ends_no_worse_than_it_begins_and_no_earlier_than_is_proved(
+        value in any_shop(),
+        seed in any::<u64>(),
+    ) {
+        let shop = machines(&value).unwrap();
+        let first = start::build(&shop, None).unwrap();
+        let mut search = Tabu::new(&shop, Seeded::new(seed, 0)).unwrap();
+        search.moves_for_test(&shop, 200);
+        let (cost, steps) = search.best();
+        prop_assert!(cost <= first.cost);
+        let end = |(at, (begin, choice)): (usize, &(i32, usize))| {
+            begin + shop.choices[at][*choice].minutes
+        };
+        let last = steps.iter().enumerate().map(end).max().unwrap();
+        prop_assert!(shop.last_finish() <= i64::from(last));
+    }
+}
+
+#[test]
+fn there_are_spots_to_look_at() {
+    let shop = machines(&shop()).unwrap();
+    let line = start::build(&shop, None).unwrap();
+    assert!(check_every_spot(&shop, &line) > 2);
+}
