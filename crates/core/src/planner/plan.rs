@@ -47,7 +47,8 @@ pub struct Plan {
     pub epochs: u64,
     /// The jobs, in the problem's order.
     pub jobs: Vec<PlannedJob>,
-    /// The prices that prove the bound; absent where each job alone in the shop proves it.
+    /// The prices that prove the bound; absent where each job alone in the shop proves it,
+    /// or each machine by itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub certificate: Option<Certificate>,
 }

@@ -121,7 +121,9 @@ pub(in crate::planner) fn plan_specially(
     let mut plan = Plan::new(status, Board::with(&shop, &standing).planned_jobs());
     plan.cost = Some(worth.cost);
     plan.bound = Some(bound);
-    plan.certificate = proof.and_then(|proof| proof.certificate());
+    // Prices that prove less than the structure does would not explain the bound.
+    let prices = proof.filter(|proof| proof.bound() >= bound);
+    plan.certificate = prices.and_then(|prices| prices.certificate());
     plan.epochs = epochs;
     Some(plan)
 }

@@ -48,7 +48,8 @@ pub(in crate::planner::special) struct Tabu {
 /// How one round of the search is done; which way is best differs from shop to shop.
 #[derive(Debug, Clone, Copy)]
 struct Manner {
-    /// Of moves that cost the same, that with the shorter way through the step, or any.
+    /// Of moves that cost the same, that with the shorter way through the step, or that to the
+    /// quicker machine.
     shorter_first: bool,
     stale_moves_max: u32,
     ways: usize,
@@ -239,7 +240,8 @@ impl Tabu {
                     any = Some(candidate);
                 }
                 let chance = random.next();
-                let value = if shorter_first { value } else { (value.0, 0) };
+                let longer = shop.choices[step][spot.choice].minutes - line.minutes[step];
+                let value = if shorter_first { value } else { (value.0, longer) };
                 if best.is_some_and(|(least, luck, _)| (least, luck) <= (value, chance)) {
                     return;
                 }
