@@ -41,9 +41,9 @@ fn shop(instance: &Value) -> Value {
         for (number, ways) in chain.as_array().unwrap().iter().enumerate() {
             let ways = ways.as_array().unwrap();
             horizon += ways.iter().map(|way| way[1].as_i64().unwrap()).max().unwrap();
-            let options = ways.iter().map(|way| {
-                json!({"minutes": way[1], "needs": [[format!("m{}", way[0])]]})
-            });
+            let options = ways
+                .iter()
+                .map(|way| json!({"minutes": way[1], "needs": [[format!("m{}", way[0])]]}));
             steps.push(json!({"id": format!("s{number}"), "options": options.collect::<Vec<_>>()}));
         }
         let mut job = json!({"id": format!("j{at}"), "steps": steps});

@@ -29,12 +29,16 @@ struct Outcome {
 
 fn main() {
     let Some(settings) = settings() else {
-        println!("--folder FOLDER [--only PART-OF-NAME] [--seconds S] [--on] [--seed N] [--threads N]");
+        println!(
+            "--folder FOLDER [--only PART-OF-NAME] [--seconds S] [--on] [--seed N] [--threads N]"
+        );
         return;
     };
     let best = best_values(&settings.folder);
     let (mut reached, mut known, mut slowest) = (0, 0, 0.0_f64);
-    println!("problem             value       best   over %      bound  value after s  seconds  epochs");
+    println!(
+        "problem             value       best   over %      bound  value after s  seconds  epochs"
+    );
     for path in problems(&settings.folder) {
         let name = path.file_stem().map(|name| name.to_string_lossy().into_owned());
         let name = name.unwrap_or_default();
@@ -119,7 +123,9 @@ fn line(outcome: &Outcome, best: Option<i64>) -> String {
     let best = best.map_or_else(String::new, |best| best.to_string());
     let (bound, epochs) = (outcome.plan.bound.unwrap_or(0), outcome.plan.epochs);
     let (after, seconds) = (outcome.reached_after, outcome.seconds);
-    format!("{value:>10} {best:>10} {over:>8.3} {bound:>10} {after:>14.3} {seconds:>8.3} {epochs:>7}")
+    format!(
+        "{value:>10} {best:>10} {over:>8.3} {bound:>10} {after:>14.3} {seconds:>8.3} {epochs:>7}"
+    )
 }
 
 /// The processor time of this thread, where the system tells it.

@@ -2,9 +2,7 @@
 
 use super::{PreviousDraft, Problem};
 use crate::fault::FAULTS_MAX;
-use crate::planner::limits::{
-    CLASHES_MAX, JOBS_MAX, OPTIONS_MAX, STEPS_MAX, WINDOWS_MAX,
-};
+use crate::planner::limits::{CLASHES_MAX, JOBS_MAX, OPTIONS_MAX, STEPS_MAX, WINDOWS_MAX};
 use proptest::prelude::*;
 use rstest::rstest;
 use serde_json::{Value, json};

@@ -34,7 +34,7 @@ pub(super) struct Machines {
     job: Vec<usize>,
     /// By job: its last step.
     last: Vec<usize>,
-    machines: usize,
+    machine_count: usize,
     goal: Goal,
 }
 
@@ -71,7 +71,7 @@ impl Machines {
             release: Vec::with_capacity(steps),
             job: Vec::with_capacity(steps),
             last: Vec::with_capacity(jobs.len()),
-            machines: problem.resources.len(),
+            machine_count: problem.resources.len(),
             goal: Goal::of(problem)?,
         };
         for (index, job) in jobs.iter().enumerate() {
@@ -98,10 +98,11 @@ impl Machines {
         let first = i64::from(self.release.iter().copied().min().unwrap_or(0));
         let latest = i64::from(self.release.iter().copied().max().unwrap_or(0));
         let end = latest + self.choices.iter().map(longest).sum::<i64>();
-        let mut used = vec![false; self.machines];
+        let mut used = vec![false; self.machine_count];
         self.choices.iter().flatten().for_each(|choice| used[choice.machine] = true);
         let units = problem.resources.iter().zip(used).filter(|(_, used)| *used);
-        end <= problem.horizon && units.into_iter().all(|(unit, _)| super::is_open(unit, first, end))
+        end <= problem.horizon
+            && units.into_iter().all(|(unit, _)| super::is_open(unit, first, end))
     }
 
     /// How many steps there are.

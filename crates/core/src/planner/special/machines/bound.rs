@@ -71,7 +71,7 @@ fn groups(shop: &Machines) -> Vec<Vec<usize>> {
             }
         }
     }
-    out.push((0..shop.machines).collect());
+    out.push((0..shop.machine_count).collect());
     out.sort();
     out.dedup();
     out

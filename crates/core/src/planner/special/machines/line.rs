@@ -98,7 +98,8 @@ impl Line {
         let count = shop.count();
         self.sorted.clear();
         for step in 0..count {
-            let waits = u8::from(shop.before(step).is_some()) + u8::from(self.previous[step].is_some());
+            let waits =
+                u8::from(shop.before(step).is_some()) + u8::from(self.previous[step].is_some());
             self.waiting[step] = waits;
             if waits == 0 {
                 self.sorted.push(step);

@@ -48,7 +48,7 @@ impl Pool {
         let keeps = |step: &usize| kept[shop.job[*step]];
         let mut others = in_turn(other).into_iter().filter(|step| !keeps(step));
         let mut choice = first.choice.clone();
-        let mut order = vec![Vec::new(); shop.machines];
+        let mut order = vec![Vec::new(); shop.machine_count];
         for turn in in_turn(first) {
             let step = if keeps(&turn) { turn } else { others.next()? };
             if !keeps(&step) {

@@ -18,9 +18,9 @@ pub(super) fn build(shop: &Machines, mut random: Option<&mut Seeded>) -> Option<
         next[shop.job[step]] = Some(step);
     }
     let mut job_free = vec![i32::MIN; shop.last.len()];
-    let mut machine_free = vec![i32::MIN; shop.machines];
+    let mut machine_free = vec![i32::MIN; shop.machine_count];
     let mut choice = vec![0; count];
-    let mut order = vec![Vec::new(); shop.machines];
+    let mut order = vec![Vec::new(); shop.machine_count];
     for _ in 0..count {
         let mut best = None;
         for step in next.iter().copied().flatten() {

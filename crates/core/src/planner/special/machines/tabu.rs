@@ -86,7 +86,7 @@ impl Tabu {
             effort: 0,
             moves: 0,
             before: vec![0; shop.count() * shop.count()],
-            machine: vec![0; shop.count() * shop.machines],
+            machine: vec![0; shop.count() * shop.machine_count],
             manner: Manner { shorter_first: true, stale_moves_max: 3 * STALE_MOVES_LEAST, ways: 3 },
             way: Vec::new(),
             removal: Removal::default(),
@@ -175,13 +175,12 @@ impl Tabu {
         self.way.clear();
         let lane = self.costly_lane(shop);
         let ends = |step: usize| self.line.start[step] + self.line.minutes[step];
-        let last = match lane {
-            Some(job) => shop.last[job],
-            None => {
-                let latest: Vec<usize> =
-                    shop.last.iter().copied().filter(|s| ends(*s) == self.line.finish[0]).collect();
-                latest[self.random.below(latest.len())]
-            }
+        let last = if let Some(job) = lane {
+            shop.last[job]
+        } else {
+            let latest = |step: &usize| ends(*step) == self.line.finish[0];
+            let latest: Vec<usize> = shop.last.iter().copied().filter(latest).collect();
+            latest[self.random.below(latest.len())]
         };
         let mut at = Some(last);
         while let Some(step) = at {
@@ -190,7 +189,9 @@ impl Tabu {
             let one = shop.before(step).filter(tight);
             let other = self.line.previous[step].filter(tight);
             at = match (one, other) {
-                (Some(one), Some(other)) => Some(if self.random.below(2) == 0 { one } else { other }),
+                (Some(one), Some(other)) => {
+                    Some(if self.random.below(2) == 0 { one } else { other })
+                }
                 (one, other) => one.or(other),
             };
         }
@@ -208,9 +209,7 @@ impl Tabu {
         let costs = |job: &usize| {
             let finish = self.line.finish[*job];
             let (due, late) = goal.jobs[*job];
-            goal.finish > 0
-                || late > 0 && finish > due
-                || goal.makespan > 0 && Some(finish) == last
+            goal.finish > 0 || late > 0 && finish > due || goal.makespan > 0 && Some(finish) == last
         };
         let costly: Vec<usize> = (0..goal.jobs.len()).filter(costs).collect();
         Some(costly.get(self.random.below(costly.len())).copied().unwrap_or(0))
@@ -226,13 +225,17 @@ impl Tabu {
         let way = std::mem::take(&mut self.way);
         let mut removal = std::mem::take(&mut self.removal);
         for (at, step) in way.iter().copied().enumerate() {
-            if shop.goal.jobs.is_empty() && shop.choices[step].len() == 1 && !self.stands_in_block(&way, at) {
+            if shop.goal.jobs.is_empty()
+                && shop.choices[step].len() == 1
+                && !self.stands_in_block(&way, at)
+            {
                 continue;
             }
             removal.take_out(shop, &self.line, step);
             self.effort += shop.count() as u64;
             let (line, random) = (&self.line, &mut self.random);
-            let (best_cost, tabu) = (self.best.cost, (self.before.as_slice(), self.machine.as_slice()));
+            let (best_cost, tabu) =
+                (self.best.cost, (self.before.as_slice(), self.machine.as_slice()));
             removal.each_spot(shop, line, |spot, value| {
                 let candidate = Candidate { step, spot };
                 seen += 1;
@@ -269,11 +272,11 @@ impl Tabu {
         let Candidate { step, spot } = candidate;
         let from = self.line.chosen(shop, step).machine;
         let to = shop.choices[step][spot.choice].machine;
-        let least = 10 + shop.last.len() / shop.machines.max(1);
+        let least = 10 + shop.last.len() / shop.machine_count.max(1);
         let length = least + self.random.below(least / 2 + 1);
         let until = self.moves.saturating_add(u32::try_from(length).unwrap_or(u32::MAX));
         if from != to {
-            self.machine[step * shop.machines + from] = until;
+            self.machine[step * shop.machine_count + from] = until;
             return;
         }
         let count = shop.count();
@@ -314,10 +317,9 @@ impl Tabu {
         let mut spots: Vec<Spot> = Vec::new();
         self.removal.take_out(shop, &self.line, step);
         self.removal.each_spot(shop, &self.line, |spot, _| spots.push(spot));
-        if let Some(spot) = spots.get(self.random.below(spots.len())) {
-            if !self.line.put(shop, step, *spot) {
-                self.line = self.best.clone();
-            }
+        let spot = spots.get(self.random.below(spots.len()));
+        if spot.is_some_and(|spot| !self.line.put(shop, step, *spot)) {
+            self.line = self.best.clone();
         }
     }
 }
@@ -339,7 +341,7 @@ fn is_forbidden(
     let Candidate { step, spot } = candidate;
     let to = shop.choices[step][spot.choice].machine;
     if line.chosen(shop, step).machine != to {
-        return machine[step * shop.machines + to] > moves;
+        return machine[step * shop.machine_count + to] > moves;
     }
     let count = shop.count();
     let (passed, later) = passed(&line.order[to], step, spot.at);

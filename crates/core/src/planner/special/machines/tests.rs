@@ -81,17 +81,25 @@ fn any_shop() -> impl Strategy<Value = Value> {
     let job = (prop::collection::vec(step, 1..5), 0_i64..6, 0_i64..25, 0_i64..4);
     (prop::collection::vec(job, 2..5), 0_i64..3, 0_i64..2, 1_i64..3).prop_map(
         |(jobs, lateness, finish, makespan)| {
-            let jobs: Vec<Value> = jobs.iter().enumerate().map(|(at, job)| {
-                let (steps, release, due, weight) = job;
-                let steps: Vec<Value> = steps.iter().enumerate().map(|(at, ways)| {
-                    let options: Vec<Value> = ways.iter().map(|(machine, minutes)| {
+            let jobs: Vec<Value> = jobs
+                .iter()
+                .enumerate()
+                .map(|(at, job)| {
+                    let (steps, release, due, weight) = job;
+                    let steps: Vec<Value> = steps
+                        .iter()
+                        .enumerate()
+                        .map(|(at, ways)| {
+                            let options: Vec<Value> = ways.iter().map(|(machine, minutes)| {
                         json!({"minutes": minutes, "needs": [[format!("m{machine}")]]})
                     }).collect();
-                    json!({"id": at.to_string(), "options": options})
-                }).collect();
-                json!({"id": at.to_string(), "release": release, "due": due, "weight": weight,
+                            json!({"id": at.to_string(), "options": options})
+                        })
+                        .collect();
+                    json!({"id": at.to_string(), "release": release, "due": due, "weight": weight,
                     "steps": steps})
-            }).collect();
+                })
+                .collect();
             json!({"format": "planning-problem/1", "horizon": 500, "places": [],
                 "resources": [{"id": "m0"}, {"id": "m1"}, {"id": "m2"}], "jobs": jobs,
                 "cost": {"lateness": lateness, "finish": finish, "makespan": makespan}})

@@ -69,8 +69,7 @@ fn a_change_that_costs_is_not_taken_for_one_machine() {
 
 /// The least cost of all orders of the jobs that are left.
 fn cheapest(single: &Single, order: &mut Vec<usize>) -> i64 {
-    let left: Vec<usize> =
-        (0..single.tasks.len()).filter(|job| !order.contains(job)).collect();
+    let left: Vec<usize> = (0..single.tasks.len()).filter(|job| !order.contains(job)).collect();
     if left.is_empty() {
         return single.cost_of(order);
     }

@@ -127,7 +127,8 @@ fn by_urgency(single: &Single) -> Vec<usize> {
             let worth = i128::from(task.late) * ahead * 1_000_000;
             worth / (i128::from(task.minutes) * (ahead + slack * (count as i128) * 2))
         };
-        let best = (0..left.len()).max_by_key(|place| (key(&left[*place]), -left[*place].cast_signed()));
+        let best =
+            (0..left.len()).max_by_key(|place| (key(&left[*place]), -left[*place].cast_signed()));
         let job = left.remove(best.unwrap_or(0));
         at += single.tasks[job].minutes;
         order.push(job);
