@@ -100,9 +100,8 @@ fn one_machines_optimum_is_reached() {
 #[case::mk03("mk03", 5)]
 #[case::mk04("mk04", 10)]
 #[case::mk08("mk08", 5)]
-#[case::abz5_late("abz5-f1.5", 60)]
-#[case::la17_late("la17-f1.3", 60)]
-#[case::la18_late("la18-f1.5", 60)]
+#[case::la17_late("la17-f1.5", 100)]
+#[case::la17_less_late("la17-f1.6", 100)]
 fn a_shops_optimum_is_reached(#[case] name: &str, #[case] epochs: u64) {
     let instance = instance("shops", name);
     check_optimum(name, &shop(&instance).to_string(), &instance["best"], epochs);
@@ -123,7 +122,7 @@ fn a_shops_optimum_is_proved_by_its_busiest_machine(#[case] name: &str) {
 #[rstest]
 #[case::one_machine(one_machine(&instance("one_machine", "wt50-37")))]
 #[case::shop(shop(&instance("shops", "ft10")))]
-#[case::late_shop(shop(&instance("shops", "la17-f1.3")))]
+#[case::late_shop(shop(&instance("shops", "la17-f1.5")))]
 fn two_workers_end_no_worse_than_one_and_always_alike(#[case] problem: Value) {
     let text = problem.to_string();
     for seed in [1, 2] {
