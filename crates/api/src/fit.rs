@@ -5,8 +5,11 @@
 
 use crate::v1;
 use crate::v1::fit::Verdict as Outcome;
-use baywright_core::fit::{Finding, Fit, Placement, Quantity, StationFindings, Unit, Verdict};
+use baywright_core::fit::{
+    Finding, Fit, Placement, Quantity, StationFindings, TargetHeight, Unit, Verdict,
+};
 use baywright_core::ids::{BayId, MethodId, ProcedureId, StationId, SurveyId, VehicleClassId};
+use baywright_core::survey::WheelPlane;
 
 /// What a fit was asked for.
 #[derive(Debug, Clone, Copy)]
@@ -69,6 +72,37 @@ impl From<&Placement> for v1::Placement {
             station_id: station.to_string(),
             pose: Some(placement.pose().into()),
             findings: findings.map(|finding| finding_message(station, finding)).collect(),
+            wheel_plane: placement.wheel_plane().map(Into::into),
+            targets: placement.targets().iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<&WheelPlane> for v1::WheelPlane {
+    fn from(plane: &WheelPlane) -> Self {
+        let [front_left_mm, front_right_mm, rear_left_mm, rear_right_mm] = plane.heights_mm;
+        Self {
+            front_left_mm,
+            front_right_mm,
+            rear_left_mm,
+            rear_right_mm,
+            along_deg: plane.along_deg,
+            along_uncertainty_deg: plane.along_u_deg,
+            across_deg: plane.across_deg,
+            across_uncertainty_deg: plane.across_u_deg,
+            twist_mm: plane.twist_mm,
+        }
+    }
+}
+
+impl From<&TargetHeight> for v1::TargetHeight {
+    fn from(target: &TargetHeight) -> Self {
+        Self {
+            zone_id: target.zone.to_string(),
+            x_mm: target.at.x_mm,
+            y_mm: target.at.y_mm,
+            floor_above_vehicle_mm: target.floor_above_vehicle_mm,
+            uncertainty_mm: target.uncertainty_mm,
         }
     }
 }

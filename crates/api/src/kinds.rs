@@ -9,6 +9,7 @@ use baywright_core::demand::{
 };
 use baywright_core::fault::{Fault, FaultList, Faults};
 use baywright_core::floor::DaylightOpeningKind;
+use baywright_core::survey::LampState;
 use baywright_core::work::{
     ArrivalKind, AskedWhen, FailureCause, JobState, OperationState, PrerequisiteState, TaskState,
 };
@@ -99,6 +100,7 @@ twins! {
     XDatum { FrontBumper FrontAxle RearAxle RearBumper }
     YDatum { Centreline LeftSide RightSide }
     LightPlane { Horizontal Vertical }
+    LampState { AllOn SomeOut }
     DaylightOpeningKind { Window Skylight Door }
     ArrivalKind { Waiting DropOff TowIn }
     AskedWhen { Ahead AtStart }

@@ -16,7 +16,7 @@ pub use method::{
     EQUIPMENT_MAX, METHOD_MINUTES_MAX, Method, MethodDraft, MethodMinutes, MethodMinutesDraft,
     ROLES_MAX, ZONES_MAX,
 };
-pub use need::{LightNeed, LightPlane, ZoneNeed};
+pub use need::{LevelTerms, LightNeed, LightPlane, LightTerms, ZoneNeed};
 pub use procedure::{
     DocumentRef, METHODS_MAX, Procedure, ProcedureDraft, START_CHECKS_MAX, StartCheck,
 };

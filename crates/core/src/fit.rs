@@ -8,6 +8,7 @@
 //! get there. A planning aid: the vehicle maker's current procedure decides.
 
 mod clear_floor;
+mod compensation;
 mod finding;
 mod free;
 mod level;
@@ -15,23 +16,26 @@ mod light;
 mod margins;
 mod placement;
 mod sentence;
+mod sentence_survey;
 mod site;
 mod surroundings;
 mod tape;
 
+pub use compensation::TargetHeight;
 pub use finding::{Detail, Finding, NeedKind, Neighbour, Quantity, Unit, Verdict};
 pub use free::{FREE_POSES_MAX, FreeHeading, FreePlacement, free_placements};
-pub use level::{LEVEL_COVER_SHARE_MIN, LEVEL_POINTS_MIN};
-pub use light::LIGHT_READINGS_MIN;
+pub use level::{LEVEL_POINTS_MIN, LEVEL_SPACING_MM_DEFAULT};
+pub use light::{LIGHT_READINGS_MIN, LIGHT_SPACING_MM_DEFAULT};
 pub use margins::{Side, SideMargin};
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
 pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
 
 use crate::axes::PoseFloor;
-use crate::demand::{Method, VehicleClass, WorkPlace, ZoneNeed, ZoneShape};
+use crate::demand::{Method, VehicleClass, WorkPlace, Zone, ZoneNeed, ZoneShape};
 use crate::floor::{Bay, Station};
 use crate::survey::{Survey, WheelPlane};
 use chrono::NaiveDate;
+use level::LevelAsked;
 use site::Site;
 
 /// Whether a method can be done on a vehicle in a bay.
@@ -108,7 +112,13 @@ fn findings_at(
             Ok(shape) => {
                 let zone_floor = shape.placed(pose);
                 for need in zone.needs() {
-                    let found = site.judge(need, &zone_floor);
+                    let mut found = site.judge(need, &zone_floor);
+                    if let ZoneNeed::Level { slope_max_deg, residual_max_mm, terms } = *need {
+                        let asked = LevelAsked { slope_max_deg, residual_max_mm, terms };
+                        let standing = (vehicle, pose);
+                        found =
+                            compensation::allowed_for(site, standing, &asked, &zone_floor, found);
+                    }
                     findings.extend(found.into_iter().map(|finding| finding.of_zone(zone.id())));
                 }
             }
@@ -135,7 +145,12 @@ fn placement_at(
         .chain(shapes)
         .map(|shape| shape.placed(&found.pose))
         .collect();
-    let asks_level = method.zones().iter().any(|zone| zone.needs().iter().any(is_level));
+    let level_zones = || method.zones().iter().filter(|zone| zone.needs().iter().any(is_level));
+    let asks_level = level_zones().next().is_some();
+    let target = |zone: &Zone| {
+        let zone_floor = zone.shape_for(vehicle).ok()?.placed(&found.pose);
+        compensation::target_height(site, (vehicle, &found.pose), zone.id(), &zone_floor)
+    };
     let survey = site.survey_that_counts().ok().filter(|_| asks_level);
     Placement {
         bay: site.bay.id().clone(),
@@ -143,6 +158,7 @@ fn placement_at(
         pose: found.pose,
         findings: found.findings.clone(),
         footprint,
+        targets: level_zones().filter_map(target).collect(),
         wheel_plane: survey.and_then(|survey| WheelPlane::under(survey, vehicle, &found.pose)),
     }
 }

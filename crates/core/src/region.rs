@@ -2,7 +2,6 @@
 //! positions at which a vehicle's zones lie on free floor.
 
 mod feasible;
-mod hull;
 mod overlay;
 mod polygon;
 mod segment;
@@ -13,7 +12,6 @@ pub use feasible::{
     HeadingRange, PIECE_WIDTH_MM_MIN, RegionPiece, SWEEP_EXCESS_MM_MAX, ZONE_OBSTRUCTIONS_MAX,
     ZONES_PLACED_MAX, ZoneToPlace, feasible,
 };
-pub use hull::hull_area_mm2;
 pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
 pub use travel::{Direction, Meeting, meetings, meetings_within};

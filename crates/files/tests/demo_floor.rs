@@ -7,8 +7,8 @@
 use baywright_api::v1::{self, zone_need::Need};
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
-    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
-    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
+    VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::fit::{Fit, NeedKind, StationFindings, fit};
 use baywright_core::floor::{
@@ -18,7 +18,9 @@ use baywright_core::ids::{
     BayId, DaylightOpeningId, MethodId, ObstructionId, RoleId, StationId, SurveyId, UnitKindId,
     VehicleClassId, ZoneId,
 };
-use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
+use baywright_core::survey::{
+    HeightErrorsDraft, HeightPoint, LightConditions, LightReading, Survey, SurveyDraft,
+};
 use baywright_files::words::Word as _;
 use baywright_files::{shop_file, survey_file};
 use chrono::NaiveDate;
@@ -189,6 +191,8 @@ fn survey(bay: &str, text: &str) -> Survey {
         light_uncertainty_relative: survey.light_uncertainty_relative,
         colour_temperature_k: survey.colour_temperature_k,
         datum: survey.datum.clone(),
+        height_errors: HeightErrorsDraft::default(),
+        light_conditions: LightConditions::default(),
         heights: survey
             .heights
             .iter()
@@ -262,6 +266,11 @@ fn zone_need(need: &Need) -> ZoneNeed {
         Need::Level(need) => ZoneNeed::Level {
             slope_max_deg: need.slope_max_deg,
             residual_max_mm: need.residual_max_mm,
+            terms: LevelTerms {
+                point_spacing_max_mm: need.point_spacing_max_mm,
+                compensation_max_mm: need.compensation_max_mm,
+                conformance_probability: need.conformance_probability,
+            },
         },
         Need::Light(need) => ZoneNeed::Light(LightNeed {
             plane: LightPlane::parse(&need.plane().word()).unwrap(),
@@ -269,8 +278,13 @@ fn zone_need(need: &Need) -> ZoneNeed {
             average_min_lux: need.average_min_lux,
             average_max_lux: need.average_max_lux,
             minimum_lux: need.minimum_lux,
+            maximum_lux: need.maximum_lux,
             uniformity_min: need.uniformity_min,
             colour_temperature_k: need.colour_temperature_min_k.zip(need.colour_temperature_max_k),
+            terms: LightTerms {
+                reading_spacing_max_mm: need.reading_spacing_max_mm,
+                conformance_probability: need.conformance_probability,
+            },
         }),
         Need::NoDirectSun(need) => ZoneNeed::NoDirectSun { up_to_mm: need.up_to_mm },
         Need::NoMetal(need) => ZoneNeed::NoMetal { up_to_mm: need.up_to_mm },

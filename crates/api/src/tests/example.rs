@@ -232,6 +232,7 @@ pub(super) fn survey() -> v1::Survey {
             plane: v1::LightPlane::Vertical.into(),
             lux: 420.0,
         }],
+        ..v1::Survey::default()
     }
 }
 

@@ -4,14 +4,17 @@ use super::caution;
 use crate::table::Table;
 use baywright_api::v1::{Finding, FindingVerdict, Fit, fit::Verdict};
 
-/// One line per fit, then every reason of those that do not fit or are undecided.
+/// One line per fit, then every reason of those that do not fit or are undecided, and every target
+/// that has to be set.
 pub(crate) fn list(fits: &[Fit]) -> String {
     let mut table =
         Table::new(&["procedure", "method", "class", "bay", "verdict", "station", "survey"]);
     let mut reasons = Vec::new();
     for fit in fits {
         let (verdict, station, findings): (_, _, &[Finding]) = match &fit.verdict {
-            Some(Verdict::Fits(placement)) => ("fits", placement.station_id.clone(), &[]),
+            Some(Verdict::Fits(placement)) => {
+                ("fits", placement.station_id.clone(), &placement.findings)
+            }
             Some(Verdict::DoesNotFit(unfit)) => ("does not fit", String::new(), &unfit.findings),
             Some(Verdict::Undecided(undecided)) => {
                 ("undecided", String::new(), &undecided.findings)
@@ -28,7 +31,12 @@ pub(crate) fn list(fits: &[Fit]) -> String {
             fit.survey_id.clone(),
         ]);
         let against = findings.iter().filter(|finding| {
-            !matches!(finding.verdict(), FindingVerdict::Conforms | FindingVerdict::ConfirmAtStart)
+            // Where work fits, a target that has to be set is told all the same.
+            finding.need == "target-compensation"
+                || !matches!(
+                    finding.verdict(),
+                    FindingVerdict::Conforms | FindingVerdict::ConfirmAtStart
+                )
         });
         for finding in against {
             reasons.push(format!(

@@ -121,6 +121,9 @@ fn call_rules_are_written_as_they_were_read(#[case] lines: &str) {
 
 #[rstest]
 #[case::level_without_residual("{ need = \"level\", slope_max_deg = 0.001 }")]
+#[case::level_with_terms(
+    "{ need = \"level\", slope_max_deg = 0.3, residual_max_mm = 6, point_spacing_max_mm = 500, compensation_max_mm = 40, conformance_probability = 0.9 }"
+)]
 #[case::level_with_residual_0("{ need = \"level\", slope_max_deg = 45, residual_max_mm = 0 }")]
 #[case::light_on_the_floor("{ need = \"light\", plane = \"horizontal\" }")]
 #[case::light_with_everything(

@@ -185,7 +185,7 @@ pub(super) fn adhesive_sentence(adhesive: &v1::Adhesive) -> String {
 }
 
 fn subject_of(need: &str) -> &'static str {
-    if need.starts_with("level") || need.starts_with("slope") {
+    if need.starts_with("level") || need.starts_with("slope") || need.starts_with("target") {
         "floor"
     } else if need.starts_with("light") || need.starts_with("colour") || need.starts_with("uniform")
     {
