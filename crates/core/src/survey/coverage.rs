@@ -128,7 +128,7 @@ pub fn more_places(surface: &Surface, zone: &Polygon, asked: &Density) -> MorePl
 }
 
 /// The corner of the zone that lies furthest outside of the outermost points; a zone lies between
-/// them when all its corners do, because their outline has no dent.
+/// them when all its corners do, because their outline has no dent worth the name.
 fn outside(surface: &Surface, zone: &Polygon) -> Option<PointFloor> {
     let mut furthest: Option<(PointFloor, f64)> = None;
     for corner in zone.vertices() {

@@ -100,6 +100,7 @@ pub struct SurveyDraft {
 #[derive(Debug, Clone)]
 pub struct Survey {
     draft: SurveyDraft,
+    outline_changed: bool,
     /// The surfaces through heights and readings, which follow from the draft.
     floor: Surface,
     light: Vec<PlaneOfLight>,
@@ -107,7 +108,7 @@ pub struct Survey {
 
 impl PartialEq for Survey {
     fn eq(&self, other: &Self) -> bool {
-        self.draft == other.draft
+        self.draft == other.draft && self.outline_changed == other.outline_changed
     }
 }
 
@@ -147,14 +148,13 @@ impl Survey {
         for (at, reading) in draft.light.iter().enumerate().take(SURVEY_POINTS_MAX) {
             let _checked: Option<()> = faults.take(&format!("light[{at}]"), check_light(reading));
         }
-        if !faults.is_empty() {
-            return faults.finish(Self { draft, floor: Surface::default(), light: Vec::new() });
-        }
+        // Surfaces are made of what was accepted only.
+        let accepted = faults.is_empty();
         let place = |point: &HeightPoint| PointFloor { x_mm: point.x_mm, y_mm: point.y_mm };
-        let floor =
-            Surface::through(draft.heights.iter().map(|point| (place(point), point.height_mm)));
-        let light = PlaneOfLight::of_all(&draft.light);
-        Ok(Self { draft, floor, light })
+        let heights = draft.heights.iter().filter(|_| accepted);
+        let floor = Surface::through(heights.map(|point| (place(point), point.height_mm)));
+        let light = PlaneOfLight::of_all(if accepted { &draft.light } else { &[] });
+        faults.finish(Self { draft, outline_changed: false, floor, light })
     }
 
     /// Checks that the survey belongs to a bay and that each of its points lies in it.
@@ -190,9 +190,21 @@ impl Survey {
         faults.finish(())
     }
 
+    /// The survey, now that the outline of its bay has changed: its points are counted from marks that
+    /// may have moved, so it decides nothing any more.
+    #[must_use]
+    pub fn after_change_of_outline(self) -> Self {
+        Self { outline_changed: true, ..self }
+    }
+
+    /// Whether the bay's outline has changed since the survey.
+    pub fn outline_has_changed(&self) -> bool {
+        self.outline_changed
+    }
+
     /// Whether the survey counts on a day.
     pub fn counts_on(&self, day: NaiveDate) -> bool {
-        self.draft.taken_on <= day && day < self.draft.valid_until
+        !self.outline_changed && self.draft.taken_on <= day && day < self.draft.valid_until
     }
 
     /// Its name.

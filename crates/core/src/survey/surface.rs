@@ -50,8 +50,8 @@ pub struct Surface {
     triangles: Vec<Triangle>,
     /// One of the triangles at each node.
     at_node: Vec<Option<usize>>,
-    /// The outermost nodes, counter-clockwise; empty when all lie on one line.
-    hull: Vec<usize>,
+    /// The outline of the outermost nodes, counter-clockwise; none when all lie on one line.
+    hull: Option<Polygon>,
 }
 
 struct Vertex([f64; 2]);
@@ -109,10 +109,12 @@ impl Surface {
             .map(|(a, b)| (*a, *b))
             .collect();
         let mut at = next.keys().next().copied();
-        while let Some(node) = at.filter(|_| self.hull.len() < next.len()) {
-            self.hull.push(node);
+        let mut outline = Vec::new();
+        while let Some(node) = at.filter(|_| outline.len() < next.len()) {
+            outline.extend(self.nodes.get(node).map(|node| node.place));
             at = next.get(&node).copied();
         }
+        self.hull = (outline.len() >= 3).then(|| Polygon::from_simple(outline));
     }
 
     /// The triangle at each directed edge, without the slivers along the rim.
@@ -157,10 +159,9 @@ impl Surface {
     }
 
     /// The outline of the part of the floor that lies between the nodes; none without a surface.
-    pub fn hull(&self) -> Option<Polygon> {
-        let place = |node: &usize| self.nodes.get(*node).map(|node| node.place);
-        let outline: Vec<_> = self.hull.iter().filter_map(place).collect();
-        (outline.len() >= 3).then(|| Polygon::from_simple(outline))
+    /// It has no dent deeper than [`HULL_TOLERANCE_MM`].
+    pub fn hull(&self) -> Option<&Polygon> {
+        self.hull.as_ref()
     }
 
     /// Whether a place lies between the nodes.
@@ -175,18 +176,14 @@ impl Surface {
 
     /// The place between the nodes that is nearest to a place.
     fn nearest_within(&self, place: PointFloor) -> Option<PointFloor> {
-        let corner = |at: usize| self.nodes.get(*self.hull.get(at)?).map(|node| node.place);
-        let mut nearest: Option<PointFloor> = None;
-        for at in 0..self.hull.len() {
-            let (a, b) = (corner(at)?, corner((at + 1) % self.hull.len())?);
-            if turn(a, b, place) < 0.0 {
-                let foot = foot_on(a, b, place);
-                if nearest.is_none_or(|best| between(foot, place) < between(best, place)) {
-                    nearest = Some(foot);
-                }
-            }
+        let hull = self.hull.as_ref()?;
+        if hull.contains(place) {
+            return Some(place);
         }
-        (!self.hull.is_empty()).then(|| nearest.unwrap_or(place))
+        let corners = hull.vertices();
+        let edges = corners.iter().zip(corners.iter().cycle().skip(1));
+        let feet = edges.map(|(a, b)| foot_on(*a, *b, place));
+        feet.min_by(|one, two| between(*one, place).total_cmp(&between(*two, place)))
     }
 
     /// The value at a place between the nodes.
