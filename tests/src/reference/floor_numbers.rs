@@ -64,7 +64,8 @@ fn check_profile(case: &Case<'_>) -> Result<(), Mismatch> {
     number("s_z_in", stated.s_z_in, z.map(|z| z.deviation_in));
     number("FL", stated.levelness, z.and_then(|z| z.number));
     // What two profiles give together stands beside them.
-    let both = case.list_around("profiles").map(|list| list.iter().filter_map(read).collect());
+    let both: Option<Vec<FloorNumbers>> =
+        case.list_around("profiles").map(|list| list.iter().filter_map(read).collect());
     if let Some([one, two]) = both.as_deref() {
         let levelness = one.levelness.zip(two.levelness);
         number("combined_FF", case.setting("combined_FF"), one.flatness.combined(&two.flatness));

@@ -34,13 +34,13 @@ struct Certified {
     r_squared: Option<f64>,
 }
 
-type Figures<'a> = Vec<(&'a str, Option<f64>, Option<f64>)>;
+type Figure<'a> = (&'a str, Option<f64>, Option<f64>);
 
 fn check_certified(case: &Case<'_>) -> Result<(), Mismatch> {
     let stated: Certified = case.read()?;
     let data = || stated.x.iter().copied().zip(stated.y.iter().copied());
     let error = |at: usize| stated.errors.get(at).copied();
-    let figures: Figures<'_> = match stated.coefficients[..] {
+    let figures: Vec<Figure<'_>> = match stated.coefficients[..] {
         [intercept, slope] => {
             let points: Vec<_> = data().map(|(x, y)| [x, y]).collect();
             let line = LevelLine::fit(&points).ok_or_else(|| Mismatch::new("a line", "none"))?;
@@ -103,7 +103,7 @@ fn check_exact(case: &Case<'_>) -> Result<(), Mismatch> {
     )
 }
 
-fn compare(case: &Case<'_>, figures: &Figures<'_>) -> Result<(), Mismatch> {
+fn compare(case: &Case<'_>, figures: &[Figure<'_>]) -> Result<(), Mismatch> {
     let share = case.setting("tolerance_relative").unwrap_or(TOLERANCE_RELATIVE);
     let mut comparison = Comparison::new();
     for (name, expected, got) in figures {

@@ -236,7 +236,8 @@ impl Surface {
     /// triangle, because these are Delaunay triangles.
     fn triangle_around(&self, place: PointFloor) -> Option<usize> {
         let (nearest, _) = self.nearest_node(place)?;
-        let mut at = (*self.at_node.get(nearest)?)?;
+        // A node whose triangles were all slivers has none; the walk may begin anywhere.
+        let mut at = self.at_node.get(nearest).copied().flatten().unwrap_or(0);
         for _ in 0..self.triangles.len() {
             let triangle = self.triangles.get(at)?;
             let [a, b, c] = self.places(triangle.nodes)?;
