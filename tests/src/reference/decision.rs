@@ -96,7 +96,7 @@ struct BetweenTwo {
 }
 
 #[derive(Deserialize)]
-struct Rejection {
+struct BeyondCertainty {
     limit_km_h: f64,
     relative_u: f64,
     probability: f64,
@@ -104,7 +104,7 @@ struct Rejection {
 }
 
 fn check_rejection(case: &Case<'_>) -> Result<(), Mismatch> {
-    let stated: Rejection = case.read()?;
+    let stated: BeyondCertainty = case.read()?;
     let sure = taken(ConformanceProbability::new(stated.probability))?;
     let at = |reading: f64| {
         let limits = Limits::at_most(stated.limit_km_h);

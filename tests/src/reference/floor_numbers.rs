@@ -82,7 +82,7 @@ fn read(profile: &Value) -> Option<FloorNumbers> {
 }
 
 #[derive(Deserialize)]
-struct Tilt {
+struct PlaneRun {
     tilt_deg: f64,
     rise_in_over_10_ft: f64,
     #[serde(rename = "FL")]
@@ -90,7 +90,7 @@ struct Tilt {
 }
 
 fn check_tilt(case: &Case<'_>) -> Result<(), Mismatch> {
-    let stated: Tilt = case.read()?;
+    let stated: PlaneRun = case.read()?;
     let step = STEP_IN * stated.tilt_deg.to_radians().tan();
     let profile: Vec<f64> = (0..40_u32).map(|at| f64::from(at) * step).collect();
     let levelness = numbers(&profile)?.levelness;

@@ -26,7 +26,7 @@ pub(super) const UNIFORMITY: Kind = Kind {
     check: check_uniformity,
 };
 
-/// Sources in metres and candela, with the illuminance at a point.
+/// Lamps in metres and candela, with the illuminance at a point.
 pub(super) const POINT_SOURCES: Kind = Kind {
     name: "light of point sources",
     recognises: |case| case.has(&["sources_x_y_z_m_and_candela", "point_m", "horizontal_lux"]),
@@ -72,7 +72,7 @@ fn grid_of(along_mm: f64, across_mm: f64) -> Result<LightGrid, Mismatch> {
 }
 
 #[derive(Deserialize)]
-struct Uniformity {
+struct Readings {
     lux: Vec<f64>,
     average: Option<f64>,
     minimum: Option<f64>,
@@ -82,7 +82,7 @@ struct Uniformity {
 }
 
 fn check_uniformity(case: &Case<'_>) -> Result<(), Mismatch> {
-    let stated: Uniformity = case.read()?;
+    let stated: Readings = case.read()?;
     let field = LightField::of(&stated.lux).ok_or_else(|| Mismatch::new("light", "none"))?;
     compare(
         case,
@@ -96,14 +96,14 @@ fn check_uniformity(case: &Case<'_>) -> Result<(), Mismatch> {
 }
 
 #[derive(Deserialize)]
-struct Sources {
+struct Lamps {
     sources_x_y_z_m_and_candela: Vec<[f64; 4]>,
     point_m: [f64; 3],
     horizontal_lux: f64,
 }
 
 fn check_sources(case: &Case<'_>) -> Result<(), Mismatch> {
-    let stated: Sources = case.read()?;
+    let stated: Lamps = case.read()?;
     let source = |[x, y, z, candela]: &[f64; 4]| PointSource {
         x_mm: 1_000.0 * x,
         y_mm: 1_000.0 * y,

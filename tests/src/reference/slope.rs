@@ -149,7 +149,7 @@ fn check_resultant(case: &Case<'_>) -> Result<(), Mismatch> {
 }
 
 #[derive(Deserialize)]
-struct Within {
+struct Chance {
     slope_x: f64,
     slope_y: f64,
     u_slope_x: f64,
@@ -164,7 +164,7 @@ const TOLERANCE_PROBABILITY: f64 = 2e-3;
 
 /// It must conform when a little less than the stated chance is asked for, and not for a little more.
 fn check_within(case: &Case<'_>) -> Result<(), Mismatch> {
-    let stated: Within = case.read()?;
+    let stated: Chance = case.read()?;
     let slopes = SlopeDistribution {
         x: stated.slope_x,
         y: stated.slope_y,

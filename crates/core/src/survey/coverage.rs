@@ -190,7 +190,7 @@ fn equally_near(
     let lead = |at: PointFloor| between(at, two).powi(2) - between(at, one).powi(2);
     let (first, last) = (lead(a.0), lead(b.0));
     let share = first / (first - last);
-    (0.0..=1.0).contains(&share).then(|| PointFloor {
+    (0.0..=1.0).contains(&share).then_some(PointFloor {
         x_mm: a.0.x_mm + share * (b.0.x_mm - a.0.x_mm),
         y_mm: a.0.y_mm + share * (b.0.y_mm - a.0.y_mm),
     })

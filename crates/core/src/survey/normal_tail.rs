@@ -33,7 +33,7 @@ fn density(x: f64) -> f64 {
     (-x * x / 2.0).exp() / TAU.sqrt()
 }
 
-/// x + x^3 / 3 + x^5 / (3 5) + ...
+/// The sum `x + x^3 / 3 + x^5 / (3 5) + ...`, all terms that count.
 fn series(x: f64) -> f64 {
     let (mut sum, mut term, mut odd) = (0.0, x, 1.0);
     while term > f64::EPSILON * sum {
@@ -44,7 +44,7 @@ fn series(x: f64) -> f64 {
     sum
 }
 
-/// x + 1 / (x + 2 / (x + 3 / (x + ...)))
+/// The fraction `x + 1 / (x + 2 / (x + 3 / (x + ...)))`.
 fn fraction(x: f64) -> f64 {
     (1..=FRACTION_TERMS).rev().fold(x, |below, term| x + f64::from(term) / below)
 }

@@ -19,7 +19,7 @@ use std::sync::LazyLock;
 /// How many trials are made.
 pub const SLOPE_TRIALS: u32 = 20_000;
 /// The seed of the trials.
-const SEED: u64 = 0x5eed_0f_f10075;
+const SEED: u64 = 0x5eed_f100_0075;
 /// Below this share of its uncertainty a slope has no direction.
 const LEVEL_SHARE: f64 = 1e-6;
 /// Halvings in search of the uncertainty that decides a rejection.
