@@ -102,6 +102,11 @@ pub fn solve(
                 worker.adopt(worth, &standing);
             }
         }
+        if !proof.order().is_empty() {
+            for worker in &mut workers {
+                worker.hint(proof.order());
+            }
+        }
     }
     let (worth, standing) = workers[best].best();
     if worth.missing > 0 {

@@ -152,6 +152,11 @@ impl Net {
         (arcs + self.ways.len() + self.states.len()) as u64 * (self.len as u64 + 1)
     }
 
+    /// How many of them where the job finishes by a minute.
+    pub(super) fn work(&self, until: i64) -> u64 {
+        self.cells() * (index(until - self.base) as u64 + 1) / (self.len as u64 + 1)
+    }
+
     fn add_ways(&mut self, shop: &Shop<'_>) {
         let job = &shop.problem.jobs[self.job];
         let from = earliest_starts(&job.steps, &shop.jobs[self.job].before, self.base);

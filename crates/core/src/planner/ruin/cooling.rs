@@ -6,10 +6,12 @@
 use crate::planner::seeded::Seeded;
 
 /// The moves of the first cycle, for each job, and the most of any cycle.
-const CYCLE_MOVES_PER_JOB: u64 = 20;
+const CYCLE_MOVES_PER_JOB: u64 = 30;
 const CYCLE_MAX: u64 = 400_000;
 /// How often the tolerance halves over a cycle.
-const HALVINGS: u64 = 10;
+const HALVINGS: u64 = 8;
+/// So many halvings below twice the gap the tolerance begins.
+const BEGIN: u64 = 4;
 
 /// The tolerance's course.
 #[derive(Debug, Clone)]
@@ -66,6 +68,11 @@ impl Cooling {
         true
     }
 
+    /// Whether the first part of a cycle ends.
+    pub(super) fn looks_again(&self) -> bool {
+        self.moves == self.length / 2
+    }
+
     /// Whether single steps should be moved next: after every other cycle without gain.
     pub(super) fn turns_to_shifts(&self) -> bool {
         self.stale % 2 == 1
@@ -84,10 +91,10 @@ impl Cooling {
     }
 
     /// How much more the next plan may cost, where `gap` is what could be gained at best: drawn so
-    /// that much is seldom, around a mean that falls from a 32nd of the gap to next to nothing. The
+    /// that much is seldom, around a mean that falls from an eighth of the gap to next to nothing. The
     /// longer nothing was found, the higher it begins, up to twice the gap.
     pub(super) fn tolerance(&self, gap: i64, random: &mut Seeded) -> i64 {
-        let begin = 6_u64.saturating_sub(self.stale.min(12) / 2);
+        let begin = BEGIN.saturating_sub(self.stale.min(12) / 2);
         let scaled = i128::from(gap.max(0)) * 2 * exponential(random);
         // In 64 parts of a halving, so that the fall is smooth.
         let parts = 64 * begin + 64 * HALVINGS * self.moves / self.length;
@@ -120,7 +127,7 @@ mod tests {
             draws / 4_000
         };
         let first = mean(&cooling);
-        assert!((45_000..55_000).contains(&first), "{first}");
+        assert!((180_000..220_000).contains(&first), "{first}");
         (0..1_960).for_each(|_| assert!(!cooling.step()));
         let last = mean(&cooling);
         assert!((40..70).contains(&last), "{last}");
