@@ -33,6 +33,8 @@ pub(in crate::planner) struct Net {
     /// Scaled: what leaving it out costs, and per index what finishing then costs.
     pub(in crate::planner) left_out: Option<i64>,
     pub(super) finish: Vec<i64>,
+    /// Scaled, what finishing with the last fixed step costs, also where that ended before now.
+    pub(super) finish_fixed: i64,
     pub(super) move_cost: i64,
     pub(super) move_minutes: usize,
     pub(super) change_cost: i64,
@@ -135,6 +137,11 @@ impl Net {
             states: Vec::new(),
             left_out: left_out.map(|price| price * scale),
             finish,
+            finish_fixed: if spec.has_fixed() {
+                finish_cost(problem.cost, spec, fixed_end) * scale
+            } else {
+                0
+            },
             move_cost: problem.cost.place_change * scale,
             move_minutes: index(spec.move_minutes),
             change_cost: problem.cost.change * scale,

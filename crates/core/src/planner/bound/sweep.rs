@@ -229,7 +229,7 @@ impl Sweep {
             };
             let out = &mut self.values[rows];
             if end == 0 {
-                out[0] = net.finish[0];
+                out[0] = net.finish_fixed;
             } else {
                 let ends = self.reach.states[at].clone();
                 out[ends.clone()].copy_from_slice(&net.finish[ends]);

@@ -41,11 +41,17 @@ impl Branch<'_> {
             return sides;
         }
         let clashes = list(self.market, self.bids);
-        if let Some(sides) = self.by_order(cuts, &clashes, room) {
-            return sides;
-        }
-        if !clashes.is_empty() {
-            return self.by_clash(&clashes, room);
+        let ordered = self.by_order(cuts, &clashes, room);
+        let parted = self.by_clash(&clashes, room);
+        // What raises the bound more on its weaker side; of equals the order.
+        let best = match (ordered, parted) {
+            (Some(ordered), Some(parted)) if parted.0 > ordered.0 => Some(parted),
+            (Some(tried), _) | (None, Some(tried)) => Some(tried),
+            (None, None) => None,
+        };
+        if let Some((_, mut sides)) = best {
+            sides.sort_by_key(|(_, raise)| -raise);
+            return sides.map(|(cut, raise)| self.side(cut, raise)).into();
         }
         if let Some((job, earlier, later, gap)) = broken_wait(self.shop, self.bids) {
             return self.by_wait(job, earlier, later, gap);
@@ -69,7 +75,7 @@ impl Branch<'_> {
     }
 
     /// Either one step goes first or the other, where two that clash surely use the same unit.
-    fn by_order(&self, cuts: &[Cut], clashes: &[Clash], room: &mut Room) -> Option<Vec<Side>> {
+    fn by_order(&self, cuts: &[Cut], clashes: &[Clash], room: &mut Room) -> Option<Tried> {
         let mut best: Option<Tried> = None;
         let mut pairs: Vec<(Part, Part)> = Vec::new();
         for clash in clashes {
@@ -102,9 +108,7 @@ impl Branch<'_> {
                 break;
             }
         }
-        let (_, mut sides) = best?;
-        sides.sort_by_key(|(_, raise)| -raise);
-        Some(sides.map(|(cut, raise)| self.side(cut, raise)).into())
+        best
     }
 
     /// The step with which a job's way uses a unit when it clashes.
@@ -129,7 +133,7 @@ impl Branch<'_> {
     }
 
     /// Either one job or the other does without the minute.
-    fn by_clash(&self, clashes: &[Clash], room: &mut Room) -> Vec<Side> {
+    fn by_clash(&self, clashes: &[Clash], room: &mut Room) -> Option<Tried> {
         let mut best: Option<Tried> = None;
         for clash in clashes.iter().take(TRIED_MAX) {
             for minute in [clash.until - 1, clash.from] {
@@ -144,9 +148,7 @@ impl Branch<'_> {
                 }
             }
         }
-        let Some((_, mut sides)) = best else { return Vec::new() };
-        sides.sort_by_key(|(_, raise)| -raise);
-        sides.map(|(cut, raise)| self.side(cut, raise)).into()
+        best
     }
 
     /// By how much a cut raises a job's least cost.
