@@ -13,7 +13,7 @@ mod shift;
 use super::board::{Board, Standing, Worth};
 use super::insertion::{Blink, Query};
 use super::limits::OPTIONS_MAX;
-use super::schedule::settle;
+use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
 use cooling::Cooling;
 use shift::Shifts;
@@ -89,6 +89,15 @@ impl<'s> Search<'s> {
             worth,
             board,
         }
+    }
+
+    /// Begins with the previous plan and, for one cycle, with changes for the better only: so what has no
+    /// reason to move stands as it stood.
+    fn from_kept(mut self, kept: Board<'s>) -> Self {
+        self.worth = kept.worth();
+        self.board = kept;
+        self.cooling.cold = true;
+        self
     }
 
     /// Goes on from a plan that something else found, where it is better.
@@ -318,13 +327,19 @@ impl<'s> Search<'s> {
 
 /// Gives each of several workers its own stream of the seed.
 pub(super) fn workers<'s>(
-    board: &Board<'s>,
+    starts: &Starts<'s>,
     least: &'s [i64],
     seed: u64,
     threads: u32,
 ) -> Vec<Search<'s>> {
     (0..u64::from(threads))
-        .map(|worker| Search::new(board.clone(), least, Seeded::new(seed, worker)))
+        .map(|worker| {
+            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker));
+            match &starts.kept {
+                Some(kept) => search.from_kept(kept.clone()),
+                None => search,
+            }
+        })
         .collect()
 }
 

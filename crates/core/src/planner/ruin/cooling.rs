@@ -21,6 +21,8 @@ pub(super) struct Cooling {
     length: u64,
     /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
     pub(super) bold: bool,
+    /// Whether nothing worse is taken in this cycle.
+    pub(super) cold: bool,
     /// Whether this cycle found a better plan.
     pub(super) gained: bool,
     /// How many cycles in a row found none.
@@ -34,7 +36,7 @@ impl Cooling {
 
     /// A course whose first cycle has as many moves.
     pub(super) fn with_length(length: u64) -> Self {
-        Self { moves: 0, length, bold: false, gained: false, stale: 0 }
+        Self { moves: 0, length, bold: false, cold: false, gained: false, stale: 0 }
     }
 
     /// The moves of this cycle.
@@ -65,6 +67,7 @@ impl Cooling {
         self.stale = if self.gained { 0 } else { self.stale + 1 };
         self.bold = if self.gained { self.bold } else { !self.bold };
         self.gained = false;
+        self.cold = false;
         true
     }
 
@@ -94,6 +97,9 @@ impl Cooling {
     /// that much is seldom, around a mean that falls from an eighth of the gap to next to nothing. The
     /// longer nothing was found, the higher it begins, up to twice the gap.
     pub(super) fn tolerance(&self, gap: i64, random: &mut Seeded) -> i64 {
+        if self.cold {
+            return 0;
+        }
         let begin = BEGIN.saturating_sub(self.stale.min(12) / 2);
         let scaled = i128::from(gap.max(0)) * 2 * exponential(random);
         // In 64 parts of a halving, so that the fall is smooth.
