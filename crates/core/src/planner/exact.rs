@@ -56,7 +56,7 @@ pub(super) struct Exact {
 #[derive(Debug, Clone)]
 struct Node {
     /// What is left of each job's minutes before the newest cut.
-    domains: Arc<Vec<Domain>>,
+    domains: Arc<[Domain]>,
     cuts: Vec<Cut>,
     /// Whether the last of the cuts is not in the domains yet.
     fresh: bool,
@@ -67,11 +67,16 @@ struct Node {
     last: i64,
 }
 
-impl Node {
-    /// Whether it is all plans.
-    fn is_all(&self) -> bool {
-        self.bound == 0 && self.cuts.is_empty()
-    }
+/// A part while it is looked into.
+struct Part {
+    domains: Vec<Domain>,
+    ascent: Ascent,
+    /// The jobs' ways against the best prices.
+    bids: Option<Bids>,
+    /// The cost of the best plan known.
+    upper: i64,
+    /// Scaled: what the last finish costs at least.
+    spanned: i64,
 }
 
 /// One side of a branch before it is looked into.
@@ -95,7 +100,7 @@ impl Exact {
             return None;
         }
         let root = Node {
-            domains: Arc::new(market.domains(shop)),
+            domains: market.domains(shop).into(),
             cuts: Vec::new(),
             fresh: false,
             prices: Arc::new(prices.clone()),
@@ -148,7 +153,7 @@ impl Exact {
     }
 
     fn look_into(&mut self, market: &Market<'_>, shop: &Shop<'_>, node: &Node, upper: i64) {
-        let mut domains = Vec::clone(&node.domains);
+        let mut domains = node.domains.to_vec();
         if let Some(cut) = node.cuts.last().filter(|_| node.fresh) {
             cut.apply(market, &mut domains);
         }
@@ -157,62 +162,78 @@ impl Exact {
         }
         let mut prices = Prices::clone(&node.prices);
         node.cuts.iter().for_each(|cut| cut.free(market, &node.cuts, &mut prices));
-        let mut ascent = Ascent::with_step(market, prices, STEP);
+        let ascent = Ascent::with_step(market, prices, STEP);
         let spanned = market.problem.cost.makespan * market.scale * node.last;
-        let mut upper = upper;
-        let mut best: Option<Bids> = None;
-        for _ in 0..if node.is_all() { ROUNDS_FIRST } else { ROUNDS } {
-            let before = ascent.bound;
-            let mut until = ascent.passes + PASSES;
-            while ascent.passes < until {
-                let before = ascent.bound;
-                let target = upper.saturating_mul(market.scale) - spanned;
-                let bids = ascent.pass(market, &domains, &mut self.room, target);
-                self.work += market.work(&domains);
-                self.keep_plan(market, shop, &bids, upper);
-                upper = self.found.as_ref().map_or(upper, |(cost, _)| upper.min(*cost));
-                if ascent.bound > before || best.is_none() {
-                    best = Some(bids);
-                }
-                if market.unscaled(ascent.bound.saturating_add(spanned)) >= upper {
-                    return;
-                }
-                let clash = best.as_ref().is_some_and(|bids| branch::clashes(market, bids));
-                if ascent.passes == until && !clash && best.is_some() {
-                    until = until.max(PASSES_WITHOUT_CLASH);
-                }
-            }
-            let Some(bids) = &best else { return };
-            self.room.tariff.set(&market.units, &ascent.best);
-            let slack = (upper - 1).saturating_mul(market.scale) - spanned - ascent.bound;
-            for (job, domain) in domains.iter_mut().enumerate() {
-                let limit = bids.least[job].saturating_add(slack);
-                self.room.prune(market, job, domain, limit);
-                let planned = market.nets[job].left_out.is_none_or(|price| price > limit);
-                self.orders.planned[job] |= planned && node.is_all();
-            }
-            if self.orders.narrow(market, &node.cuts, &mut domains).is_none() {
+        let mut part = Part { domains, ascent, bids: None, upper, spanned };
+        for _ in 0..if self.is_all(node) { ROUNDS_FIRST } else { ROUNDS } {
+            let before = part.ascent.bound;
+            if self.raise(market, shop, &mut part) || self.strike(market, node, &mut part).is_none()
+            {
                 return;
             }
-            self.work += 2 * market.work(&domains);
-            if ascent.bound <= before {
+            if part.ascent.bound <= before {
                 break;
             }
         }
-        let Some(bids) = best else { return };
+        self.split(market, shop, node, part);
+    }
+
+    /// Whether a node is all plans.
+    fn is_all(&self, node: &Node) -> bool {
+        node.cuts.is_empty() && node.last == self.root.last
+    }
+
+    /// Some passes over the prices; says whether they close the part.
+    fn raise(&mut self, market: &Market<'_>, shop: &Shop<'_>, part: &mut Part) -> bool {
+        let mut until = part.ascent.passes + PASSES;
+        while part.ascent.passes < until {
+            let before = part.ascent.bound;
+            let target = part.upper.saturating_mul(market.scale) - part.spanned;
+            let bids = part.ascent.pass(market, &part.domains, &mut self.room, target);
+            self.work += market.work(&part.domains);
+            self.keep_plan(market, shop, &bids, part.upper);
+            let found = self.found.as_ref();
+            part.upper = found.map_or(part.upper, |(cost, _)| part.upper.min(*cost));
+            if part.ascent.bound > before || part.bids.is_none() {
+                part.bids = Some(bids);
+            }
+            if market.unscaled(part.ascent.bound.saturating_add(part.spanned)) >= part.upper {
+                return true;
+            }
+            let clash = part.bids.as_ref().is_some_and(|bids| branch::clashes(market, bids));
+            if part.ascent.passes == until && !clash {
+                until = until.max(PASSES_WITHOUT_CLASH);
+            }
+        }
+        false
+    }
+
+    /// Strikes out what no better plan has; none when nothing is left of the part.
+    fn strike(&mut self, market: &Market<'_>, node: &Node, part: &mut Part) -> Option<()> {
+        let bids = part.bids.as_ref()?;
+        self.room.tariff.set(&market.units, &part.ascent.best);
+        let below = (part.upper - 1).saturating_mul(market.scale);
+        let slack = below - part.spanned - part.ascent.bound;
+        let all = self.is_all(node);
+        for (job, domain) in part.domains.iter_mut().enumerate() {
+            let limit = bids.least[job].saturating_add(slack);
+            self.room.prune(market, job, domain, limit);
+            let planned = market.nets[job].left_out.is_none_or(|price| price > limit);
+            self.orders.planned[job] |= planned && all;
+        }
+        self.work += 2 * market.work(&part.domains);
+        self.orders.narrow(market, &node.cuts, &mut part.domains)
+    }
+
+    /// Opens the sides of a part that is not closed.
+    fn split(&mut self, market: &Market<'_>, shop: &Shop<'_>, node: &Node, part: Part) {
+        let Part { domains, ascent, bids: Some(bids), upper, spanned } = part else { return };
         let bound = ascent.bound.saturating_add(spanned).max(node.bound);
         self.room.tariff.set(&market.units, &ascent.best);
-        let branch = Branch {
-            market,
-            shop,
-            orders: &self.orders,
-            domains: &domains,
-            bids: &bids,
-            bound,
-            last: node.last,
-        };
+        let (orders, last) = (&self.orders, node.last);
+        let branch = Branch { market, shop, orders, domains: &domains, bids: &bids, bound, last };
         let sides = branch.sides(&node.cuts, &ascent.best, &mut self.room);
-        let (prices, domains) = (Arc::new(ascent.best), Arc::new(domains));
+        let (prices, domains) = (Arc::new(ascent.best), Arc::from(domains));
         for side in sides {
             if market.unscaled(side.bound) >= upper {
                 continue;

@@ -93,7 +93,7 @@ impl<'s> Search<'s> {
 
     /// Begins with the previous plan and, for one cycle, with changes for the better only: so what has no
     /// reason to move stands as it stood.
-    fn from_kept(mut self, kept: Board<'s>) -> Self {
+    fn beginning_with(mut self, kept: Board<'s>) -> Self {
         self.worth = kept.worth();
         self.board = kept;
         self.cooling.cold = true;
@@ -204,7 +204,7 @@ impl<'s> Search<'s> {
         if self.hint.is_empty() || self.random.below(4) == 0 {
             self.random.shuffle(&mut order);
         } else {
-            order = self.hint.clone();
+            order.clone_from(&self.hint);
             for _ in 0..self.random.below(order.len() + 1) {
                 let at = self.random.below(order.len());
                 let to = (at + self.random.below(4)).min(order.len() - 1);
@@ -336,7 +336,7 @@ pub(super) fn workers<'s>(
         .map(|worker| {
             let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker));
             match &starts.kept {
-                Some(kept) => search.from_kept(kept.clone()),
+                Some(kept) => search.beginning_with(kept.clone()),
                 None => search,
             }
         })

@@ -16,11 +16,15 @@ pub(in crate::planner) struct Reach {
     whole: bool,
 }
 
-fn join(one: &mut Range<usize>, other: Range<usize>) {
+fn widen(one: &mut Range<usize>, other: Range<usize>) {
     if other.is_empty() {
         return;
     }
-    *one = if one.is_empty() { other } else { one.start.min(other.start)..one.end.max(other.end) };
+    *one = if Range::is_empty(one) {
+        other
+    } else {
+        one.start.min(other.start)..one.end.max(other.end)
+    };
 }
 
 impl Reach {
@@ -42,7 +46,7 @@ impl Reach {
         self.crews.clear();
         self.crews.resize(net.crews.len(), 0..0);
         for (way, starts) in net.ways.iter().zip(&self.ways) {
-            join(&mut self.crews[way.crew], starts.clone());
+            widen(&mut self.crews[way.crew], starts.clone());
         }
         self.states.clear();
         self.states.resize(net.states.len(), blank);
@@ -53,7 +57,7 @@ impl Reach {
             let Start::Way(way) = arc.start else { continue };
             let (starts, minutes) = (&self.ways[way], net.ways[way].minutes);
             if !starts.is_empty() {
-                join(&mut self.states[arc.to], starts.start + minutes..starts.end + minutes);
+                widen(&mut self.states[arc.to], starts.start + minutes..starts.end + minutes);
             }
         }
     }
@@ -70,11 +74,11 @@ impl Reach {
         }
         let mut window = 0..0;
         for state in layer.states.clone() {
-            join(&mut window, self.states[state].clone());
+            widen(&mut window, self.states[state].clone());
         }
         for arc in &layer.arcs {
             if let Start::Way(way) = arc.start {
-                join(&mut window, self.ways[way].clone());
+                widen(&mut window, self.ways[way].clone());
             }
         }
         window

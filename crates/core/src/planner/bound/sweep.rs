@@ -151,6 +151,11 @@ impl Sweep {
                 }
             }
         }
+        self.weigh_ways(ask);
+    }
+
+    /// What each way costs by its start: its resources, its place and the change.
+    fn weigh_ways(&mut self, ask: Question<'_>) {
         for (at, way) in ask.net.ways.iter().enumerate() {
             let crew = &self.crews[way.crew * self.stride..(way.crew + 1) * self.stride];
             let out = &mut self.weights[at * self.stride..(at + 1) * self.stride];

@@ -9,9 +9,7 @@ use crate::planner::seeded::Seeded;
 const CYCLE_MOVES_PER_JOB: u64 = 30;
 const CYCLE_MAX: u64 = 400_000;
 /// How often the tolerance halves over a cycle.
-const HALVINGS: u64 = 8;
-/// So many halvings below twice the gap the tolerance begins.
-const BEGIN: u64 = 4;
+const HALVINGS: u64 = 9;
 
 /// The tolerance's course.
 #[derive(Debug, Clone)]
@@ -19,6 +17,8 @@ pub(super) struct Cooling {
     /// Moves made in this cycle, and the cycle's length.
     moves: u64,
     length: u64,
+    /// So many halvings below twice the gap the tolerance begins.
+    begin: u64,
     /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
     pub(super) bold: bool,
     /// Whether nothing worse is taken in this cycle.
@@ -31,12 +31,14 @@ pub(super) struct Cooling {
 
 impl Cooling {
     pub(super) fn new(jobs: usize) -> Self {
-        Self::with_length(CYCLE_MOVES_PER_JOB * (jobs as u64).max(1))
+        Self::with_length(CYCLE_MOVES_PER_JOB * (jobs as u64).max(1), jobs)
     }
 
     /// A course whose first cycle has as many moves.
-    pub(super) fn with_length(length: u64) -> Self {
-        Self { moves: 0, length, bold: false, cold: false, gained: false, stale: 0 }
+    pub(super) fn with_length(length: u64, jobs: usize) -> Self {
+        // A move is about a few jobs, so what it may lose is a share of the gap for each.
+        let begin = 1 + u64::from(jobs.max(2).ilog2());
+        Self { moves: 0, length, begin, bold: false, cold: false, gained: false, stale: 0 }
     }
 
     /// The moves of this cycle.
@@ -94,13 +96,13 @@ impl Cooling {
     }
 
     /// How much more the next plan may cost, where `gap` is what could be gained at best: drawn so
-    /// that much is seldom, around a mean that falls from an eighth of the gap to next to nothing. The
-    /// longer nothing was found, the higher it begins, up to twice the gap.
+    /// that much is seldom, around a mean that falls from about the gap over the number of jobs to next to
+    /// nothing. The longer nothing was found, the higher it begins, up to twice the gap.
     pub(super) fn tolerance(&self, gap: i64, random: &mut Seeded) -> i64 {
         if self.cold {
             return 0;
         }
-        let begin = BEGIN.saturating_sub(self.stale.min(12) / 2);
+        let begin = self.begin.saturating_sub(self.stale.min(12) / 2);
         let scaled = i128::from(gap.max(0)) * 2 * exponential(random);
         // In 64 parts of a halving, so that the fall is smooth.
         let parts = 64 * begin + 64 * HALVINGS * self.moves / self.length;
@@ -133,8 +135,8 @@ mod tests {
             draws / 4_000
         };
         let first = mean(&cooling);
-        assert!((180_000..220_000).contains(&first), "{first}");
-        (0..1_960).for_each(|_| assert!(!cooling.step()));
+        assert!((22_500..27_500).contains(&first), "{first}");
+        (0..2_940).for_each(|_| assert!(!cooling.step()));
         let last = mean(&cooling);
         assert!((40..70).contains(&last), "{last}");
     }

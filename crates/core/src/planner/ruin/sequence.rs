@@ -97,7 +97,6 @@ pub(super) struct Sequence {
     /// Per position, where the job's next step stands; per job, scratch for that.
     next_place: Vec<Option<usize>>,
     last_seen: Vec<Option<usize>>,
-    spare: Vec<usize>,
 }
 
 impl Sequence {
@@ -145,7 +144,6 @@ impl Sequence {
             ends: jobs.iter().map(|job| vec![0; job.steps.len()]).collect(),
             next_place: Vec::new(),
             last_seen: Vec::new(),
-            spare: Vec::new(),
         })
     }
 

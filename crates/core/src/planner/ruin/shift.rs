@@ -219,6 +219,6 @@ fn relocate(tasks: &mut [Task], from: usize, to: usize) {
 impl Cooling {
     /// The course of a phase of shifts of as many steps.
     pub(super) fn of_shifts(jobs: usize) -> Self {
-        Self::with_length(400 * (jobs as u64).max(1))
+        Self::with_length(400 * (jobs as u64).max(1), jobs)
     }
 }
