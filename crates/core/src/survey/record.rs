@@ -143,6 +143,13 @@ impl Survey {
         faults.finish(())
     }
 
+    /// The survey as it would be with other figures, which must keep the ranges of [`Survey::new`].
+    pub(crate) fn changed(&self, change: impl FnOnce(&mut SurveyDraft)) -> Self {
+        let mut draft = self.draft.clone();
+        change(&mut draft);
+        Self { draft }
+    }
+
     /// Whether the survey counts on a day.
     pub fn counts_on(&self, day: NaiveDate) -> bool {
         self.draft.taken_on <= day && day < self.draft.valid_until
