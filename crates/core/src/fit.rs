@@ -21,6 +21,7 @@ mod sentence;
 mod site;
 mod surroundings;
 mod tape;
+mod whole_bay;
 
 pub use finding::{Detail, Finding, NeedKind, Neighbour, Quantity, Unit, Verdict};
 pub use free::{FREE_POSES_MAX, FreeHeading, FreePlacement, free_placements};
@@ -33,6 +34,7 @@ pub use miss::{
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
 pub use room::{PoseRoom, Zoned, room_at, zones_at};
 pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
+pub use whole_bay::{FitAsked, fits_of_bay};
 
 use crate::axes::PoseFloor;
 use crate::demand::{Method, VehicleClass, WorkPlace, ZoneNeed, ZoneShape};
