@@ -46,6 +46,7 @@ pub fn fit_message(asked: FitAsked<'_>, fit: &Fit) -> Option<v1::Fit> {
         bay_id: asked.bay.to_string(),
         survey_id: asked.survey.map(SurveyId::to_string).unwrap_or_default(),
         verdict: Some(verdict),
+        ..v1::Fit::default()
     })
 }
 
@@ -69,6 +70,7 @@ impl From<&Placement> for v1::Placement {
             station_id: station.to_string(),
             pose: Some(placement.pose().into()),
             findings: findings.map(|finding| finding_message(station, finding)).collect(),
+            ..Self::default()
         }
     }
 }
@@ -91,7 +93,7 @@ pub fn finding_message(station: &StationId, finding: &Finding) -> v1::Finding {
 }
 
 /// The contract writes a plain number's unit as `1`.
-fn unit_text(unit: Unit) -> &'static str {
+pub(crate) fn unit_text(unit: Unit) -> &'static str {
     match unit {
         Unit::Millimetre | Unit::SquareMillimetre | Unit::Degree | Unit::Lux | Unit::Kelvin => {
             unit.as_str()

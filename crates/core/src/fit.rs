@@ -29,7 +29,8 @@ pub use level::{LEVEL_COVER_SHARE_MIN, LEVEL_POINTS_MIN};
 pub use light::LIGHT_READINGS_MIN;
 pub use margins::{Side, SideMargin};
 pub use miss::{
-    Around, Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, Miss, RELEVEL_MM_MAX, nearest_misses,
+    Around, Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, Miss, RELEVEL_MM_MAX,
+    nearest_misses,
 };
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
 pub use room::{PoseRoom, Zoned, room_at, zones_at};

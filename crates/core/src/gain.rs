@@ -160,15 +160,17 @@ impl GainShop<'_> {
                 [kind] => changed.bought.as_ref() == Some(kind),
                 _ => false,
             };
-            equipped && (method.place() != WorkPlace::Bay || self.some_bay_fits(method, work, changed))
+            equipped
+                && (method.place() != WorkPlace::Bay || self.some_bay_fits(method, work, changed))
         };
         self.methods(work).filter(can).map(|method| method.minutes().total()).min()
     }
 
     fn some_bay_fits(&self, method: &Method, work: &WorkAsked, changed: &Changed) -> bool {
-        let same = self.shop.parts().bays.iter().filter(|bay| {
-            changed.bay.as_ref().is_none_or(|(changed, _)| changed.id() != bay.id())
-        });
+        let same =
+            self.shop.parts().bays.iter().filter(|bay| {
+                changed.bay.as_ref().is_none_or(|(changed, _)| changed.id() != bay.id())
+            });
         same.clone().any(|bay| self.fits_as_it_is(method, work, bay.id()))
             || changed.bay.as_ref().is_some_and(|(bay, survey)| {
                 let class = self.class(work);

@@ -1,8 +1,11 @@
 //! What is written down and surveyed about a shop, converted once, with every fit that follows.
 //!
 //! Fits are computed here, outside of any transaction, and kept as long as the shop's stamp and its
-//! local date stay the same. A transaction that rests on a snapshot checks the stamp first; when the
+//! local date stay the same; of a shop that has changed only the bays that are concerned are computed
+//! again, and shops wait for no other shop. A transaction that rests on a snapshot checks the stamp first; when the
 //! shop has changed meanwhile it gives up, and the use case tries again with a new snapshot.
+
+mod bay_fits;
 
 use crate::{
     app::App,
@@ -15,12 +18,12 @@ use crate::{
         surveys as survey_table,
     },
 };
+use bay_fits::{BayFits, Ground, fits_by_bay};
 use baywright_api::{time::date_text, v1};
 use baywright_core::{
-    demand::{Method, Procedure, VehicleClass, WorkPlace},
-    fit::{Fit, Placement, fit, places_clash},
-    floor::Bay,
+    fit::{Fit, Placement, places_clash},
     ids::{BayId, MethodId, ProcedureId, UnitId, VehicleClassId},
+    region::FloorBounds,
     shop::{ShopDefinition, Unit},
     shop_day::Hosts,
     survey::Survey,
@@ -31,7 +34,7 @@ use prost::Message;
 use sea_orm::DatabaseTransaction;
 use std::{
     collections::{BTreeMap, BTreeSet},
-    sync::{Arc, RwLock},
+    sync::{Arc, PoisonError, RwLock},
 };
 use tokio::sync::Mutex;
 
@@ -49,7 +52,8 @@ pub struct ShopSnapshot {
     definition: ShopDefinition,
     revisions: BTreeMap<(&'static str, String), u32>,
     surveys: BTreeMap<BayId, Survey>,
-    fits: BTreeMap<FitKey, Fit>,
+    by_bay: BTreeMap<BayId, BayFits>,
+    fits: BTreeMap<FitKey, Arc<Fit>>,
     hosts: Hosts,
     clashes: BTreeSet<(Place, Place)>,
 }
@@ -81,8 +85,18 @@ impl ShopSnapshot {
     }
 
     /// Every verdict, by procedure, method, vehicle class and bay.
-    pub fn fits(&self) -> &BTreeMap<FitKey, Fit> {
+    pub fn fits(&self) -> &BTreeMap<FitKey, Arc<Fit>> {
         &self.fits
+    }
+
+    /// One verdict.
+    pub fn fit(&self, key: &FitKey) -> Option<&Fit> {
+        self.fits.get(key).map(AsRef::as_ref)
+    }
+
+    /// Every survey that is used, by bay.
+    pub fn surveys_by_bay(&self) -> &BTreeMap<BayId, Survey> {
+        &self.surveys
     }
 
     /// Where each method can be done, with the doubts that stand left out.
@@ -132,8 +146,9 @@ impl ShopSnapshot {
 #[derive(Debug, Clone, Default)]
 pub struct Snapshots {
     known: Arc<RwLock<BTreeMap<String, Arc<ShopSnapshot>>>>,
-    /// Held while fits are computed, so that callers who come together wait for one computation.
-    computing: Arc<Mutex<()>>,
+    /// One for each shop, held while its fits are computed, so that callers who come together wait for
+    /// one computation.
+    computing: Arc<std::sync::Mutex<BTreeMap<String, Arc<Mutex<()>>>>>,
 }
 
 impl Snapshots {
@@ -144,9 +159,20 @@ impl Snapshots {
         stamp: Option<&Stamp>,
         now: DateTime<Utc>,
     ) -> Option<Arc<ShopSnapshot>> {
-        let known = self.known.read().ok()?.get(shop_id).cloned()?;
+        let known = self.last(shop_id)?;
         let holds = Some(&known.stamp) == stamp && local_date(&known.definition, now) == known.date;
         holds.then_some(known)
+    }
+
+    /// The last snapshot of a shop, whether it still holds or not.
+    fn last(&self, shop_id: &str) -> Option<Arc<ShopSnapshot>> {
+        self.known.read().ok()?.get(shop_id).cloned()
+    }
+
+    /// The lock under which a shop's fits are computed.
+    fn lock_of(&self, shop_id: &str) -> Arc<Mutex<()>> {
+        let mut locks = self.computing.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(locks.entry(shop_id.to_owned()).or_default())
     }
 }
 
@@ -179,7 +205,11 @@ impl App {
         if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
-        let _one_at_a_time = self.snapshots.computing.lock().await;
+        if stamp.is_none() {
+            return Err(ServiceError::not_found("shop", shop_id));
+        }
+        let lock = self.snapshots.lock_of(shop_id);
+        let _one_at_a_time = lock.lock().await;
         if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
@@ -188,7 +218,8 @@ impl App {
             .read((shop_id.to_owned(), now), |tx, (shop_id, now)| Box::pin(load(tx, shop_id, *now)))
             .await?;
         // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
-        let snapshot = tokio::task::spawn_blocking(move || compute(loaded))
+        let before = self.snapshots.last(shop_id);
+        let snapshot = tokio::task::spawn_blocking(move || compute(loaded, before.as_deref()))
             .await
             .map_err(ServiceError::internal)?;
         let snapshot = Arc::new(snapshot);
@@ -300,38 +331,28 @@ fn local_date(definition: &ShopDefinition, now: DateTime<Utc>) -> NaiveDate {
     definition.parts().shop.parts().hours.zone().local(now).date()
 }
 
-fn compute(loaded: Loaded) -> ShopSnapshot {
+fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
     let Loaded { stamp, date, definition, revisions, surveys } = loaded;
-    let fits = all_fits(&definition, &surveys, date);
+    let before = before.map(|old| {
+        let ground = Ground { definition: &old.definition, surveys: &old.surveys, date: old.date };
+        (ground, &old.by_bay)
+    });
+    let ground = Ground { definition: &definition, surveys: &surveys, date };
+    let by_bay = fits_by_bay(ground, before);
+    let fits = by_key(&by_bay);
     let (hosts, clashes) = places_of(&fits);
-    ShopSnapshot { stamp, date, definition, revisions, surveys, fits, hosts, clashes }
+    ShopSnapshot { stamp, date, definition, revisions, surveys, by_bay, fits, hosts, clashes }
 }
 
-fn all_fits(
-    definition: &ShopDefinition,
-    surveys: &BTreeMap<BayId, Survey>,
-    date: NaiveDate,
-) -> BTreeMap<FitKey, Fit> {
-    let parts = definition.parts();
-    let in_bays = |procedure: &'_ Procedure| -> Vec<Method> {
-        procedure.methods().iter().filter(|one| one.place() == WorkPlace::Bay).cloned().collect()
-    };
+fn by_key(by_bay: &BTreeMap<BayId, BayFits>) -> BTreeMap<FitKey, Arc<Fit>> {
     let mut fits = BTreeMap::new();
-    for procedure in &parts.procedures {
-        for method in in_bays(procedure) {
-            for class in &parts.vehicle_classes {
-                for bay in &parts.bays {
-                    let verdict = fit(&method, class, bay, surveys.get(bay.id()), date);
-                    fits.insert(key(procedure, &method, class, bay), verdict);
-                }
-            }
+    for (bay, all) in by_bay {
+        for ((procedure, method, class), fit) in all.iter() {
+            let key = (procedure.clone(), method.clone(), class.clone(), bay.clone());
+            fits.insert(key, Arc::clone(fit));
         }
     }
     fits
-}
-
-fn key(procedure: &Procedure, method: &Method, class: &VehicleClass, bay: &Bay) -> FitKey {
-    (procedure.id().clone(), method.id().clone(), class.id().clone(), bay.id().clone())
 }
 
 /// The place of a placement.
@@ -339,20 +360,29 @@ pub fn place_of(placement: &Placement) -> Place {
     Place { bay: placement.bay().clone(), station: placement.station().clone() }
 }
 
-fn places_of(fits: &BTreeMap<FitKey, Fit>) -> (Hosts, BTreeSet<(Place, Place)>) {
+fn places_of(fits: &BTreeMap<FitKey, Arc<Fit>>) -> (Hosts, BTreeSet<(Place, Place)>) {
     let mut hosts = Hosts::new();
     let mut placements: BTreeMap<Place, Vec<&Placement>> = BTreeMap::new();
     for ((procedure, method, class, _), verdict) in fits {
-        let Fit::Fits(placement) = verdict else { continue };
+        let Fit::Fits(placement) = verdict.as_ref() else { continue };
         let place = place_of(placement);
         placements.entry(place.clone()).or_default().push(placement);
         let wanted = (procedure.clone(), method.clone(), class.clone());
         hosts.entry(wanted).or_default().push(place);
     }
+    let around: BTreeMap<&Place, FloorBounds> = placements
+        .iter()
+        .map(|(place, all)| {
+            let footprints = all.iter().flat_map(|one| one.footprint());
+            (place, FloorBounds::around(footprints.flat_map(|outline| outline.vertices())))
+        })
+        .collect();
     let mut clashes = BTreeSet::new();
     for (one, ones) in &placements {
         for (other, others) in placements.range(one.clone()..).skip(1) {
-            if ones.iter().any(|a| others.iter().any(|b| places_clash(a, b))) {
+            if around[one].overlaps(&around[other])
+                && ones.iter().any(|a| others.iter().any(|b| places_clash(a, b)))
+            {
                 clashes.insert((one.clone(), other.clone()));
             }
         }

@@ -27,7 +27,8 @@ pub(super) fn sunlit(sheet: &mut Sheet, patches: &[SunlitPatch]) {
 pub(super) fn bay(sheet: &mut Sheet, bay: &Bay, several: bool) {
     for obstruction in bay.obstructions() {
         let hatching = if obstruction.metal() { "metal" } else { "solid" };
-        let overhead = if obstruction.from_mm() > 0.0 { " stroke-dasharray=\"1.2 0.8\"" } else { "" };
+        let overhead =
+            if obstruction.from_mm() > 0.0 { " stroke-dasharray=\"1.2 0.8\"" } else { "" };
         let style =
             format!("fill=\"url(#{hatching})\" stroke=\"#000\" stroke-width=\"0.35\"{overhead}");
         sheet.polygon(obstruction.outline(), &style);
@@ -40,7 +41,10 @@ pub(super) fn bay(sheet: &mut Sheet, bay: &Bay, several: bool) {
             ],
         );
     }
-    sheet.polygon(bay.outline(), "fill=\"none\" stroke=\"#000\" stroke-width=\"0.9\" stroke-linejoin=\"miter\"");
+    sheet.polygon(
+        bay.outline(),
+        "fill=\"none\" stroke=\"#000\" stroke-width=\"0.9\" stroke-linejoin=\"miter\"",
+    );
     for station in bay.stations() {
         let (x, y) = (station.pose.x_mm(), station.pose.y_mm());
         let at = sheet.spot(PointFloor { x_mm: x, y_mm: y });

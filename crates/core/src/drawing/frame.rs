@@ -33,10 +33,8 @@ pub(super) fn finish(sheet: Sheet, plan: &Plan<'_>) -> String {
     }
     let Sheet { body, texts, height, .. } = &sheet;
     let left = MARGIN + (width - sheet.width) / 2.0;
-    let _written = writeln!(
-        out,
-        "<g transform=\"translate({left:.2} {head:.2})\">\n{body}{texts}</g>"
-    );
+    let _written =
+        writeln!(out, "<g transform=\"translate({left:.2} {head:.2})\">\n{body}{texts}</g>");
     let below = head + height + 6.0;
     out.push_str(&scale_bar(&sheet, below));
     out.push_str(&north(plan.bearing_deg, (paper_width - MARGIN - 8.0, below + 2.0)));
@@ -143,8 +141,11 @@ fn shading(plan: &Plan<'_>, (x, y): (f64, f64)) -> String {
 fn list(plan: &Plan<'_>, width: f64) -> Vec<(bool, String)> {
     let mut lines = Vec::new();
     if let Some(standing) = &plan.standing {
-        lines.push(format!("Vehicle: {}; the open dot lies under the middle of the front axle, \
-                            the arrow points ahead.", standing.pose));
+        lines.push(format!(
+            "Vehicle: {}; the open dot lies under the middle of the front axle, \
+                            the arrow points ahead.",
+            standing.pose
+        ));
         for (at, zone) in standing.zones.iter().skip(1).enumerate() {
             let name = zone.zone.as_ref().map_or("vehicle", |zone| zone.as_str());
             lines.push(format!("{} Zone {name}: {}.", letter(at), zone.asks.join(", ")));

@@ -46,7 +46,8 @@ impl Sheet {
         let wide = bounds.most.x_mm - bounds.least.x_mm;
         let high = bounds.most.y_mm - bounds.least.y_mm;
         let fits = |scale: &u32| {
-            wide / f64::from(*scale) <= WIDTH_PAPER_MM && high / f64::from(*scale) <= HEIGHT_PAPER_MM
+            wide / f64::from(*scale) <= WIDTH_PAPER_MM
+                && high / f64::from(*scale) <= HEIGHT_PAPER_MM
         };
         let scale = SCALES.into_iter().find(fits).unwrap_or(SCALES[SCALES.len() - 1]);
         Self {

@@ -9,13 +9,12 @@ use std::collections::BTreeSet;
 const APART: f64 = 2.0;
 
 /// The lowest and the highest height of surveys, millimetres; none without a point.
-pub(super) fn heights_range<'a>(
-    surveys: impl Iterator<Item = &'a Survey>,
-) -> Option<(f64, f64)> {
+pub(super) fn heights_range<'a>(surveys: impl Iterator<Item = &'a Survey>) -> Option<(f64, f64)> {
     let heights = surveys.flat_map(|survey| survey.heights().iter().map(|point| point.height_mm));
-    let (least, most) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), height| {
-        (least.min(height), most.max(height))
-    });
+    let (least, most) = heights
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), height| {
+            (least.min(height), most.max(height))
+        });
     (least <= most).then_some((least, most))
 }
 

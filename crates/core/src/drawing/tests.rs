@@ -7,9 +7,7 @@ use crate::demand::{
     YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use crate::fit::{room_at, zones_at};
-use crate::floor::{
-    BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
-};
+use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station};
 use crate::ids::{
     BayId, DaylightOpeningId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId,
 };
@@ -192,7 +190,9 @@ fn a_plan_shows_everything_and_is_a_sound_document() {
 fn lengths_on_paper_are_to_scale() {
     // 9 by 6 m at 1:50 are 180 by 120 mm; 700 mm, that is 14 mm on paper, lie around.
     let svg = drawn("Bay");
-    assert!(svg.contains("<polygon points=\"14.00,134.00 194.00,134.00 194.00,14.00 14.00,14.00\""));
+    assert!(
+        svg.contains("<polygon points=\"14.00,134.00 194.00,134.00 194.00,14.00 14.00,14.00\"")
+    );
     // At x 4500, y 3000 mm the station's cross is 90 + 14 and 60 + 14 mm away from the corner.
     assert!(svg.contains("<line x1=\"102.40\" y1=\"74.00\" x2=\"105.60\" y2=\"74.00\""), "{svg}");
 }

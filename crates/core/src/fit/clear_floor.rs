@@ -2,7 +2,9 @@
 
 use super::site::Site;
 use super::{Detail, Finding, NeedKind, Neighbour, Quantity, Verdict};
-use crate::region::{FloorBounds, NearestEdge, Parts, Polygon, TOUCH_MM, common_part, part_outside};
+use crate::region::{
+    FloorBounds, NearestEdge, Parts, Polygon, TOUCH_MM, common_part, part_outside,
+};
 
 /// Judges clear floor for the vehicle's own body.
 pub(super) fn body(site: &Site<'_>, body_floor: &Polygon, height_mm: f64) -> Vec<Finding> {

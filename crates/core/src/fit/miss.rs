@@ -14,9 +14,7 @@ mod remedy;
 mod search;
 
 pub use applied::Around;
-pub use change::{
-    Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, RELEVEL_MM_MAX,
-};
+pub use change::{Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, RELEVEL_MM_MAX};
 
 use super::{Fit, Placement, fit, free};
 use crate::demand::{Method, VehicleClass, WorkPlace};
@@ -88,11 +86,7 @@ fn remedies(around: &Around<'_>, stations: &[StationFindings]) -> BTreeSet<Remed
 }
 
 /// A mark painted where the vehicle would have room, in a bay that is planned by its marks only.
-fn painted_station(
-    method: &Method,
-    vehicle: &VehicleClass,
-    around: &Around<'_>,
-) -> Option<Change> {
+fn painted_station(method: &Method, vehicle: &VehicleClass, around: &Around<'_>) -> Option<Change> {
     let Around { bay, survey, on, .. } = *around;
     if bay.placing().planned {
         return None;

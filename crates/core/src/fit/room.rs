@@ -46,11 +46,8 @@ pub struct Zoned {
 
 /// The body and every zone that has a shape for the vehicle, where they lie at a pose.
 pub fn zones_at(method: &Method, vehicle: &VehicleClass, pose: &PoseFloor) -> Vec<Zoned> {
-    let body = Zoned {
-        zone: None,
-        asks: Vec::new(),
-        outline: ZoneShape::of_body(vehicle).placed(pose),
-    };
+    let body =
+        Zoned { zone: None, asks: Vec::new(), outline: ZoneShape::of_body(vehicle).placed(pose) };
     let zones = method.zones().iter().filter_map(|zone| {
         Some(Zoned {
             zone: Some(zone.id().clone()),

@@ -124,14 +124,9 @@ impl Bay {
         })
     }
 
-    /// The bay, with what it says about poses away from its stations.
-    ///
-    /// # Errors
-    /// A fault for each heading that is none or stands twice, for too many and for a tolerance out
-    /// of range.
-    pub fn with_placing(self, placing: Placing) -> Result<Self, Faults> {
-        placing.check()?;
-        Ok(Self { placing, ..self })
+    /// The bay with another placing, which was checked.
+    pub(super) fn placed(self, placing: Placing) -> Self {
+        Self { placing, ..self }
     }
 
     /// Its name.

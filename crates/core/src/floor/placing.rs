@@ -1,7 +1,7 @@
 //! How vehicles may stand in a bay away from its stations: at which headings, how exactly, and
 //! whether work is planned there.
 
-use super::Bay;
+use super::{Bay, BayDraft};
 use crate::draft_checks::at_most;
 use crate::fault::{Fault, FaultList, Faults};
 use crate::region::HEADING_TOLERANCE_DEG_MAX;
@@ -45,6 +45,22 @@ impl Placing {
 }
 
 impl Bay {
+    /// Checks and takes a bay with what it says about poses away from its stations.
+    ///
+    /// # Errors
+    /// Every fault of the bay ([`Bay::new`]) and of the placing, the latter under `placing`.
+    pub fn with_placing(draft: BayDraft, placing: Placing) -> Result<Self, Faults> {
+        let mut faults = FaultList::new();
+        let _checked: Option<()> = faults.take("placing", placing.check());
+        match Self::new(draft) {
+            Ok(bay) => faults.finish(bay.placed(placing)),
+            Err(refused) => {
+                refused.list().iter().for_each(|fault| faults.push(fault.clone()));
+                Err(faults.finish(()).err().unwrap_or(refused))
+            }
+        }
+    }
+
     /// The headings at which a vehicle may stand away from the stations, each once: those that the
     /// bay states, else those of its stations.
     pub fn headings_deg(&self) -> Vec<f64> {

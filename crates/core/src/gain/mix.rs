@@ -28,7 +28,8 @@ impl WorkAsked {
         for (at, one) in work.into_iter().enumerate() {
             let field = format!("[{at}].per_week");
             faults.number_within(&field, one.per_week, f64::MIN_POSITIVE, 10_000.0, "a week");
-            let same = |held: &&mut Self| held.procedure == one.procedure && held.class == one.class;
+            let same =
+                |held: &&mut Self| held.procedure == one.procedure && held.class == one.class;
             match mix.iter_mut().find(same) {
                 Some(held) => held.per_week += one.per_week,
                 None => mix.push(one),

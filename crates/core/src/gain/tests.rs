@@ -8,9 +8,7 @@ use crate::demand::{
 };
 use crate::example_shop::{definition_draft, document};
 use crate::floor::{BayDraft, Station};
-use crate::ids::{
-    MethodId, ProcedureId, StationId, SurveyId, UnitKindId, VehicleClassId, ZoneId,
-};
+use crate::ids::{MethodId, ProcedureId, StationId, SurveyId, UnitKindId, VehicleClassId, ZoneId};
 use crate::shop::ShopDefinition;
 use crate::survey::{LightReading, SurveyDraft};
 use chrono::NaiveDate;
@@ -122,12 +120,8 @@ fn report(procedures: Vec<Procedure>, per_week: &[(&str, f64)]) -> GainReport {
     let parts = shop.parts();
     let bay = &parts.bays[0];
     let survey = surveys.get(bay.id());
-    let fits = crate::fit::fits_of_bay(
-        &parts.procedures,
-        &parts.vehicle_classes,
-        (bay, survey),
-        today(),
-    );
+    let fits =
+        crate::fit::fits_of_bay(&parts.procedures, &parts.vehicle_classes, (bay, survey), today());
     let mix = per_week.iter().map(|(procedure, per_week)| WorkAsked {
         procedure: ProcedureId::new(*procedure).unwrap(),
         class: VehicleClassId::new("compact").unwrap(),

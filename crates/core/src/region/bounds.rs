@@ -37,7 +37,8 @@ impl FloorBounds {
     /// How far two rectangles are apart, millimetres: what is in them is at least as far apart.
     /// Zero when they touch or overlap.
     pub fn apart_mm(&self, other: &Self) -> f64 {
-        let gap = |least: f64, most: f64, from: f64, to: f64| (from - most).max(least - to).max(0.0);
+        let gap =
+            |least: f64, most: f64, from: f64, to: f64| (from - most).max(least - to).max(0.0);
         let x = gap(self.least.x_mm, self.most.x_mm, other.least.x_mm, other.most.x_mm);
         let y = gap(self.least.y_mm, self.most.y_mm, other.least.y_mm, other.most.y_mm);
         x.hypot(y)

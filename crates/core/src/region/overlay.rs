@@ -57,8 +57,7 @@ pub fn united(a: &Polygon, b: &Polygon) -> Option<Polygon> {
     let contour = |polygon: &Polygon| -> Vec<[f64; 2]> {
         polygon.vertices().iter().map(|vertex| [vertex.x_mm, vertex.y_mm]).collect()
     };
-    let shapes =
-        contour(a).overlay_as::<i64>(&contour(b), OverlayRule::Union, FillRule::NonZero);
+    let shapes = contour(a).overlay_as::<i64>(&contour(b), OverlayRule::Union, FillRule::NonZero);
     let [shape] = shapes.as_slice() else { return None };
     let [outline] = shape.as_slice() else { return None };
     let corners: Vec<_> = outline.iter().map(|[x_mm, y_mm]| (*x_mm, *y_mm)).collect();

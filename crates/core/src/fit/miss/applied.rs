@@ -52,9 +52,7 @@ impl Change {
             | Self::MeasureHeights { .. }
             | Self::MeasureLight { .. }
             | Self::AddLight { .. }
-            | Self::Relevel { .. } => {
-                Some((bay.clone(), Some(self.surveyed(survey?, around.on)?)))
-            }
+            | Self::Relevel { .. } => Some((bay.clone(), Some(self.surveyed(survey?, around.on)?))),
         }
     }
 

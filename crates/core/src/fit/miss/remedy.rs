@@ -125,9 +125,10 @@ fn middle_height_mm(
     vehicle: &VehicleClass,
     station: &StationFindings,
 ) -> Option<f64> {
-    let levels = method.zones().iter().filter(|zone| {
-        zone.needs().iter().any(|need| matches!(need, ZoneNeed::Level { .. }))
-    });
+    let levels = method
+        .zones()
+        .iter()
+        .filter(|zone| zone.needs().iter().any(|need| matches!(need, ZoneNeed::Level { .. })));
     let floors: Vec<_> = levels
         .filter_map(|zone| zone.shape_for(vehicle).ok())
         .map(|shape| shape.placed(&station.pose))

@@ -59,10 +59,7 @@ fn a_wall_of_two_edges_is_one_side() {
     let mut draft = bay_of_width(7_500.0);
     draft.outline_mm.insert(2, (7_500.0, 3_100.0));
     let found = misses_with(vec![draft], good_survey());
-    check_changes(
-        &found,
-        &["gain 900.0 mm of clear floor along the bay's edge from its vertex 1"],
-    );
+    check_changes(&found, &["gain 900.0 mm of clear floor along the bay's edge from its vertex 1"]);
 }
 
 #[test]
@@ -105,7 +102,10 @@ fn a_survey_that_shows_too_much_slope_is_not_worth_renewing() {
 #[test]
 fn a_dark_bay_needs_so_many_lux_and_a_sloping_one_so_many_millimetres() {
     let dark = misses_with(vec![bay()], survey(0.001, 200.0));
-    assert_eq!(dark.iter().map(|one| one.change.kind()).collect::<Vec<_>>(), [ChangeKind::AddLight]);
+    assert_eq!(
+        dark.iter().map(|one| one.change.kind()).collect::<Vec<_>>(),
+        [ChangeKind::AddLight]
+    );
     let sloping = misses_with(vec![bay()], survey(0.02, 500.0));
     let kinds: Vec<_> = sloping.iter().map(|one| one.change.kind()).collect();
     assert_eq!(kinds, [ChangeKind::Relevel]);
@@ -123,9 +123,8 @@ fn heights_too_uncertain_are_measured_more_exactly() {
 
 #[test]
 fn a_bay_that_plans_free_poses_paints_nothing() {
-    let bay = Bay::new(bay_of_width(8_300.0)).unwrap();
     let free = Placing { planned: true, ..Placing::default() };
-    let bay = bay.with_placing(free).unwrap();
+    let bay = Bay::with_placing(bay_of_width(8_300.0), free).unwrap();
     let survey = Survey::new(good_survey()).unwrap();
     let around = Around { bay: &bay, survey: Some(&survey), bays: &[], on: today() };
     let method = method(vec![CLEAR, LEVEL, LIGHT]);
