@@ -98,7 +98,7 @@ struct Span {
 impl Span {
     fn holds(&self, time: Option<&Timestamp>) -> bool {
         let at = time.and_then(|time| instant_from(time).ok());
-        at.is_some_and(|at| self.since <= at && at < self.until)
+        at.is_some_and(|at| self.since <= at && at <= self.until)
     }
 }
 
