@@ -21,11 +21,12 @@ use crate::{
 use bay_fits::{BayFits, Ground, fits_by_bay};
 use baywright_api::{time::date_text, v1};
 use baywright_core::{
-    fit::{Fit, Placement, places_clash},
+    fit::{Fit, FitAsked, Placement, places_clash},
+    floor::{Bay, Obstruction},
     ids::{BayId, MethodId, ProcedureId, UnitId, VehicleClassId},
     region::FloorBounds,
     shop::{ShopDefinition, Unit},
-    shop_day::Hosts,
+    shop_day::{DAYS_MAX, Hosts, HostsByDay},
     survey::Survey,
     work::Place,
 };
@@ -55,6 +56,16 @@ pub struct ShopSnapshot {
     by_bay: BTreeMap<BayId, BayFits>,
     fits: BTreeMap<FitKey, Arc<Fit>>,
     hosts: Hosts,
+    clashes: BTreeSet<(Place, Place)>,
+    ahead: Ahead,
+}
+
+/// What changes by itself on the days that a plan can reach into: surveys expire, obstructions come
+/// and go.
+#[derive(Debug)]
+struct Ahead {
+    hosts: BTreeMap<NaiveDate, Hosts>,
+    /// Pairs of places that clash on any of the days.
     clashes: BTreeSet<(Place, Place)>,
 }
 
@@ -101,13 +112,23 @@ impl ShopSnapshot {
 
     /// Where each method can be done, with the doubts that stand left out.
     pub fn hosts_without(&self, doubts: &BTreeSet<(ProcedureId, MethodId, BayId)>) -> Hosts {
-        let mut hosts = self.hosts.clone();
-        for ((procedure, method, _), places) in &mut hosts {
-            places.retain(|place| {
-                !doubts.contains(&(procedure.clone(), method.clone(), place.bay.clone()))
-            });
-        }
-        hosts
+        without(&self.hosts, doubts)
+    }
+
+    /// Where each method can be done on today and the days ahead, with the doubts that stand left out.
+    pub fn hosts_ahead_without(
+        &self,
+        doubts: &BTreeSet<(ProcedureId, MethodId, BayId)>,
+    ) -> HostsByDay {
+        let by_date = self.ahead.hosts.iter();
+        HostsByDay::from_dates(
+            by_date.map(|(date, hosts)| (*date, without(hosts, doubts))).collect(),
+        )
+    }
+
+    /// Pairs of places that two vehicles cannot take at the same time, today or on a day ahead.
+    pub fn clashes_ahead(&self) -> &BTreeSet<(Place, Place)> {
+        &self.ahead.clashes
     }
 
     /// Pairs of places that two vehicles cannot take at the same time.
@@ -140,6 +161,16 @@ impl ShopSnapshot {
         }
         claims
     }
+}
+
+fn without(hosts: &Hosts, doubts: &BTreeSet<(ProcedureId, MethodId, BayId)>) -> Hosts {
+    let mut hosts = hosts.clone();
+    for ((procedure, method, _), places) in &mut hosts {
+        places.retain(|place| {
+            !doubts.contains(&(procedure.clone(), method.clone(), place.bay.clone()))
+        });
+    }
+    hosts
 }
 
 /// The snapshots in use, one for each shop.
@@ -307,12 +338,33 @@ async fn load(
             newest.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
         }
     }
+    let message_bays = &message.bays;
     let mut surveys = BTreeMap::new();
     for message in &newest {
-        let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+        let mut survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+        let bay = message_bays.iter().find(|bay| bay.bay_id == message.bay_id);
+        if let Some(bay) = bay
+            && outline_changed_since(tx, shop_id, bay, message).await?
+        {
+            survey = survey.after_change_of_outline();
+        }
         surveys.insert(survey.bay().clone(), survey);
     }
     Ok(Loaded { stamp, date, definition, revisions, surveys })
+}
+
+/// Whether the outline of a bay differs from what it was when a survey of it was recorded.
+async fn outline_changed_since(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    bay: &v1::Bay,
+    survey: &v1::Survey,
+) -> Result<bool, ServiceError> {
+    let Some(at) = survey_table::survey_recorded_at(tx, shop_id, survey).await? else {
+        return Ok(false);
+    };
+    let then = table::definition_as_of::<v1::Bay>(tx, shop_id, &bay.bay_id, at).await?;
+    Ok(then.is_some_and(|then| then.body.outline != bay.outline))
 }
 
 fn noted<T: Definition>(
@@ -341,18 +393,52 @@ fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
     let by_bay = fits_by_bay(ground, before);
     let fits = by_key(&by_bay);
     let (hosts, clashes) = places_of(&fits);
-    ShopSnapshot { stamp, date, definition, revisions, surveys, by_bay, fits, hosts, clashes }
+    let ahead = ahead(ground, &fits);
+    ShopSnapshot { stamp, date, definition, revisions, surveys, by_bay, fits, hosts, clashes, ahead }
 }
 
 fn by_key(by_bay: &BTreeMap<BayId, BayFits>) -> BTreeMap<FitKey, Arc<Fit>> {
-    let mut fits = BTreeMap::new();
-    for (bay, all) in by_bay {
-        for ((procedure, method, class), fit) in all.iter() {
-            let key = (procedure.clone(), method.clone(), class.clone(), bay.clone());
-            fits.insert(key, Arc::clone(fit));
+    by_bay.iter().flat_map(|(bay, all)| keyed(bay, all)).collect()
+}
+
+/// The fits of one bay under their whole keys.
+fn keyed(bay: &BayId, all: &BayFits) -> Vec<(FitKey, Arc<Fit>)> {
+    let whole = |((procedure, method, class), fit): (&FitAsked, &Arc<Fit>)| {
+        ((procedure.clone(), method.clone(), class.clone(), bay.clone()), Arc::clone(fit))
+    };
+    all.iter().map(whole).collect()
+}
+
+/// Hosts from today on, computed again for a bay on each date on which something about it changes.
+fn ahead(ground: Ground<'_>, fits: &BTreeMap<FitKey, Arc<Fit>>) -> Ahead {
+    let Ground { definition, surveys, date: today } = ground;
+    let bays = &definition.parts().bays;
+    let (hosts, mut clashes) = places_of(fits);
+    let mut ahead = BTreeMap::from([(today, hosts)]);
+    let mut fits = fits.clone();
+    // A plan that begins in the evening reaches into one more date than it has days.
+    for date in today.iter_days().skip(1).take(DAYS_MAX as usize) {
+        let changed: Vec<&Bay> =
+            bays.iter().filter(|bay| changes_on(bay, surveys.get(bay.id()), date)).collect();
+        if changed.is_empty() {
+            continue;
         }
+        for bay in changed {
+            fits.extend(keyed(bay.id(), &bay_fits::computed(Ground { date, ..ground }, bay)));
+        }
+        let (hosts, more_clashes) = places_of(&fits);
+        ahead.insert(date, hosts);
+        clashes.extend(more_clashes);
     }
-    fits
+    Ahead { hosts: ahead, clashes }
+}
+
+/// Whether a verdict about the bay can differ between `date` and the day before.
+fn changes_on(bay: &Bay, survey: Option<&Survey>, date: NaiveDate) -> bool {
+    let Some(before) = date.pred_opt() else { return false };
+    let survey = survey.is_some_and(|one| one.counts_on(before) != one.counts_on(date));
+    let stands_differently = |one: &Obstruction| one.stands_on(before) != one.stands_on(date);
+    survey || bay.obstructions().iter().any(stands_differently)
 }
 
 /// The place of a placement.

@@ -52,15 +52,7 @@ pub(super) fn fits_by_bay(
         for _ in 0..workers {
             scope.spawn(|| {
                 while let Some(bay) = open.get(at.fetch_add(1, Ordering::Relaxed)) {
-                    let survey = ground.surveys.get(bay.id());
-                    let fits = fits_of_bay(
-                        &parts.procedures,
-                        &parts.vehicle_classes,
-                        (bay, survey),
-                        ground.date,
-                    );
-                    let fits = fits.into_iter().map(|(asked, fit)| (asked, Arc::new(fit)));
-                    let fits = Arc::new(fits.collect());
+                    let fits = computed(ground, bay);
                     let mut made = made.lock().unwrap_or_else(PoisonError::into_inner);
                     made.insert(bay.id().clone(), fits);
                 }
@@ -68,6 +60,18 @@ pub(super) fn fits_by_bay(
         }
     });
     made.into_inner().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The fits of one bay.
+pub(super) fn computed(ground: Ground<'_>, bay: &Bay) -> BayFits {
+    let parts = ground.definition.parts();
+    let fits = fits_of_bay(
+        &parts.procedures,
+        &parts.vehicle_classes,
+        (bay, ground.surveys.get(bay.id())),
+        ground.date,
+    );
+    Arc::new(fits.into_iter().map(|(asked, fit)| (asked, Arc::new(fit))).collect())
 }
 
 /// The fits of a bay that were computed from the same ground.

@@ -5,6 +5,7 @@ mod fits;
 mod offers;
 mod requests;
 mod shop;
+mod still_counts;
 mod sublets;
 mod supplements;
 mod transitions;

@@ -60,7 +60,7 @@ impl Change {
     fn surveyed(&self, survey: &Survey, on: NaiveDate) -> Option<Survey> {
         let size = self.size().map_or(0.0, |size| size.value);
         let tomorrow = on.checked_add_days(Days::new(1))?;
-        Some(survey.changed(|draft| match self {
+        let changed = survey.changed(|draft| match self {
             Self::RenewSurvey => (draft.taken_on, draft.valid_until) = (on, tomorrow),
             Self::MeasureHeights { .. } => draft.height_uncertainty_mm = size,
             Self::MeasureLight { .. } => draft.light_uncertainty_relative = size,
@@ -79,7 +79,8 @@ impl Change {
             | Self::RemoveObstruction { .. }
             | Self::BuyUnit { .. }
             | Self::GainFloor { .. } => {}
-        }))
+        });
+        Some(if *self == Self::RenewSurvey { changed.taken_anew() } else { changed })
     }
 }
 
