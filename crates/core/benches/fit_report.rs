@@ -5,6 +5,7 @@
 //! The space part of the same is timed over shapely by `tests/reference/fit_report_with_shapely.py`.
 #![expect(
     clippy::unwrap_used,
+    clippy::print_stdout,
     reason = "a benchmark stands for itself and its input is checked in"
 )]
 

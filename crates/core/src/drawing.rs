@@ -16,7 +16,7 @@ pub use sheet::SCALES;
 
 use crate::axes::{PointFloor, PoseFloor};
 use crate::fit::{PoseRoom, Zoned};
-use crate::floor::Bay;
+use crate::floor::{Bay, Obstruction};
 use crate::region::{FloorBounds, Polygon};
 use crate::survey::Survey;
 use sheet::Sheet;
@@ -91,13 +91,13 @@ impl Plan<'_> {
         if let Some(standing) = &self.standing {
             standing::vehicle(&mut sheet, standing);
         }
-        frame::finish(sheet, self)
+        frame::finish(&sheet, self)
     }
 
     /// What has to be on the sheet.
     fn bounds(&self) -> FloorBounds {
         let bays = self.bays.iter().flat_map(|drawn| {
-            let obstructions = drawn.bay.obstructions().iter().map(|one| one.outline());
+            let obstructions = drawn.bay.obstructions().iter().map(Obstruction::outline);
             std::iter::once(drawn.bay.outline()).chain(obstructions)
         });
         let zones = self.standing.iter().flat_map(|one| one.zones.iter().map(|zone| &zone.outline));

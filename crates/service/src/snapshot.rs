@@ -24,7 +24,7 @@ use baywright_core::{
     fit::{Fit, FitAsked, Placement, places_clash},
     floor::{Bay, Obstruction},
     ids::{BayId, MethodId, ProcedureId, UnitId, VehicleClassId},
-    region::FloorBounds,
+    region::{FloorBounds, Polygon},
     shop::{ShopDefinition, Unit},
     shop_day::{DAYS_MAX, Hosts, HostsByDay},
     survey::Survey,
@@ -394,7 +394,18 @@ fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
     let fits = by_key(&by_bay);
     let (hosts, clashes) = places_of(&fits);
     let ahead = ahead(ground, &fits);
-    ShopSnapshot { stamp, date, definition, revisions, surveys, by_bay, fits, hosts, clashes, ahead }
+    ShopSnapshot {
+        stamp,
+        date,
+        definition,
+        revisions,
+        surveys,
+        by_bay,
+        fits,
+        hosts,
+        clashes,
+        ahead,
+    }
 }
 
 fn by_key(by_bay: &BTreeMap<BayId, BayFits>) -> BTreeMap<FitKey, Arc<Fit>> {
@@ -460,7 +471,7 @@ fn places_of(fits: &BTreeMap<FitKey, Arc<Fit>>) -> (Hosts, BTreeSet<(Place, Plac
         .iter()
         .map(|(place, all)| {
             let footprints = all.iter().flat_map(|one| one.footprint());
-            (place, FloorBounds::around(footprints.flat_map(|outline| outline.vertices())))
+            (place, FloorBounds::around(footprints.flat_map(Polygon::vertices)))
         })
         .collect();
     let mut clashes = BTreeSet::new();

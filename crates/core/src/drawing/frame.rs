@@ -14,7 +14,7 @@ const WIDTH_MIN: f64 = 190.0;
 const CHARACTERS_PER_MM: f64 = 0.66;
 
 /// Puts everything together.
-pub(super) fn finish(sheet: Sheet, plan: &Plan<'_>) -> String {
+pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
     let width = sheet.width.max(WIDTH_MIN);
     let head = MARGIN + 7.0 + LINE * count(plan.subtitles.len());
     let lines = list(plan, width);
@@ -31,12 +31,12 @@ pub(super) fn finish(sheet: Sheet, plan: &Plan<'_>) -> String {
     for (at, subtitle) in plan.subtitles.iter().enumerate() {
         plain(&mut out, (MARGIN, MARGIN + 10.0 + LINE * count(at)), 3.0, subtitle);
     }
-    let Sheet { body, texts, height, .. } = &sheet;
+    let Sheet { body, texts, height, .. } = sheet;
     let left = MARGIN + (width - sheet.width) / 2.0;
     let _written =
         writeln!(out, "<g transform=\"translate({left:.2} {head:.2})\">\n{body}{texts}</g>");
     let below = head + height + 6.0;
-    out.push_str(&scale_bar(&sheet, below));
+    out.push_str(&scale_bar(sheet, below));
     out.push_str(&north(plan.bearing_deg, (paper_width - MARGIN - 8.0, below + 2.0)));
     out.push_str(&shading(plan, (MARGIN + 75.0, below)));
     for (at, (set_in, line)) in lines.iter().enumerate() {

@@ -1,7 +1,7 @@
 //! The shop as the gain report asks it: methods, equipment, bays and their nearest misses.
 
 use super::WorkAsked;
-use crate::demand::{Method, VehicleClass, WorkPlace};
+use crate::demand::{Method, Procedure, VehicleClass, WorkPlace};
 use crate::fit::{Around, Change, Fit, nearest_misses};
 use crate::ids::{BayId, MethodId, ProcedureId, UnitKindId, VehicleClassId};
 use crate::shop::{ShopDefinition, Unit};
@@ -34,7 +34,7 @@ impl fmt::Debug for GainShop<'_> {
 
 impl<'a> GainShop<'a> {
     pub(super) fn methods(&self, work: &WorkAsked) -> impl Iterator<Item = &'a Method> + use<'a> {
-        self.shop.procedure(&work.procedure).into_iter().flat_map(|one| one.methods())
+        self.shop.procedure(&work.procedure).into_iter().flat_map(Procedure::methods)
     }
 
     pub(super) fn class(&self, work: &WorkAsked) -> Option<&'a VehicleClass> {

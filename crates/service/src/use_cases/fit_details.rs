@@ -56,16 +56,15 @@ fn with_details(
     let (bay, on) = (around.bay, around.on);
     let verdict = snapshot.fit(key);
     if wants.room {
-        match (&mut message.verdict, verdict) {
-            (Some(Outcome::Fits(told)), Some(Fit::Fits(placement))) => {
-                told.room = Some((&room_at(method, class, (bay, on), placement.pose())).into());
-            }
-            _ => {
-                let when = (on, bay.placing().tolerance_deg);
-                // A bay's tolerance was checked with the bay, so there is always an answer.
-                let rooms = free_placements(method, class, bay, around.survey, when);
-                message.free_rooms = rooms.unwrap_or_default().iter().map(Into::into).collect();
-            }
+        if let (Some(Outcome::Fits(told)), Some(Fit::Fits(placement))) =
+            (&mut message.verdict, verdict)
+        {
+            told.room = Some((&room_at(method, class, (bay, on), placement.pose())).into());
+        } else {
+            let when = (on, bay.placing().tolerance_deg);
+            // A bay's tolerance was checked with the bay, so there is always an answer.
+            let rooms = free_placements(method, class, bay, around.survey, when);
+            message.free_rooms = rooms.unwrap_or_default().iter().map(Into::into).collect();
         }
     }
     let lacking = shop.kinds_lacking(method);

@@ -47,7 +47,9 @@ fn remedies_of(finding: &Finding) -> BTreeSet<Remedy> {
         Detail::Obstructed { obstruction, .. } | Detail::MetalInside { obstruction, .. } => {
             vec![Remedy::Obstruction(obstruction.clone())]
         }
-        Detail::SurveyExpired { .. } | Detail::SurveyNotYetTaken { .. } | Detail::OutlineChanged => {
+        Detail::SurveyExpired { .. }
+        | Detail::SurveyNotYetTaken { .. }
+        | Detail::OutlineChanged => {
             vec![Remedy::Survey]
         }
         Detail::SlopeTooSteep | Detail::FloorUneven => vec![Remedy::Level],
