@@ -114,3 +114,70 @@ fn free_room(name: &str, room: &FreeRoom) -> Vec<String> {
     lines.extend(best.room.iter().flat_map(|found| room_lines(name, found)));
     lines
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use baywright_api::v1::{FloorPose, FreePose, NearestMiss, SideMargin, TapeDistances, Unfit};
+
+    #[test]
+    fn room_misses_and_lacking_equipment_follow_the_reasons() {
+        let room = PoseRoom {
+            margins: vec![SideMargin {
+                sentence: "vehicle, left rear: 412 mm to column-c2".to_owned(),
+                ..SideMargin::default()
+            }],
+            tape: Some(TapeDistances {
+                sentence: "from the left front tyre".to_owned(),
+                ..TapeDistances::default()
+            }),
+        };
+        let best = FreePose {
+            pose: Some(FloorPose { x_mm: 3_770.0, y_mm: 3_000.0, heading_deg: 0.0 }),
+            verdict: FindingVerdict::Undecided.into(),
+            findings: vec![],
+            room: Some(room),
+        };
+        let rooms = vec![
+            FreeRoom {
+                tolerance_deg: 1.0,
+                area_mm2: 2.8e6,
+                pieces: vec![Default::default()],
+                best: Some(best),
+                ..FreeRoom::default()
+            },
+            FreeRoom { heading_deg: 180.0, ..FreeRoom::default() },
+        ];
+        let fit = Fit {
+            procedure_id: "radar".to_owned(),
+            method_id: "usual".to_owned(),
+            vehicle_class_id: "compact".to_owned(),
+            bay_id: "bay-1".to_owned(),
+            verdict: Some(Verdict::DoesNotFit(Unfit::default())),
+            free_rooms: rooms,
+            nearest_misses: vec![NearestMiss {
+                sentence: "take column-c2 away".to_owned(),
+                ..NearestMiss::default()
+            }],
+            lacking_unit_kinds: vec!["rig".to_owned()],
+            ..Fit::default()
+        };
+        let text = list(&[fit]);
+        let lines: Vec<_> = text.lines().filter(|line| line.starts_with("radar/usual,")).collect();
+        let name = "radar/usual, compact, bay-1";
+        assert_eq!(
+            lines,
+            [
+                format!(
+                    "{name}: room at heading 0.0 degrees, at every heading within 1.0 degrees of it: \
+                     2.80 m2 in 1 piece(s); best tried x 3770 mm, y 3000 mm: undecided there."
+                ),
+                format!("{name}: margins: vehicle, left rear: 412 mm to column-c2."),
+                format!("{name}: tape: from the left front tyre."),
+                format!("{name}: no room at heading 180.0 degrees."),
+                format!("{name}: no unit of kind rig can be used today."),
+                format!("{name}: would fit: take column-c2 away."),
+            ]
+        );
+    }
+}

@@ -60,7 +60,7 @@ needs = [{ need = "clear-floor", up_to_mm = 2000 }]
 id = "surround-view""#;
     let (before, after) = DEFINITION.split_once("id = \"front-radar\"\ntitle").unwrap();
     let after = after.replacen("place = \"anywhere\"", "place = \"bay\"", 1);
-    let after = after.replacen("[[procedure]]\nid = \"surround-view", zone.trim_start(), 1);
+    let after = after.replacen("[[procedure]]\nid = \"surround-view\"", zone.trim_start(), 1);
     format!("{before}id = \"front-radar\"\ntitle{after}{bays}")
 }
 
