@@ -7,7 +7,8 @@ use crate::v1;
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::fault::{Fault, FaultList, Faults};
 use baywright_core::floor::{
-    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, Obstruction, ObstructionDraft, Station,
+    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, Obstruction, ObstructionDraft, Placing,
+    Station,
 };
 use baywright_core::ids::{BayId, DaylightOpeningId, ObstructionId, StationId};
 use baywright_core::region::Polygon;
@@ -17,7 +18,9 @@ impl TryFrom<&v1::Bay> for Bay {
     type Error = Faults;
 
     fn try_from(message: &v1::Bay) -> Result<Self, Faults> {
-        whole(|faults| draft(faults, message), Self::new, in_contract)
+        let placing = message.free_placing.as_ref().map(placing).unwrap_or_default();
+        let make = |draft| Self::with_placing(draft, placing);
+        whole(|faults| draft(faults, message), make, in_contract)
     }
 }
 
@@ -30,6 +33,7 @@ fn in_contract(fault: Fault) -> Fault {
             ("obstructions", "dates", "to_date"),
             ("stations", "id", "station_id"),
             ("daylight_openings", "id", "daylight_opening_id"),
+            ("", "placing", "free_placing"),
         ],
     )
 }
@@ -49,11 +53,24 @@ fn draft(faults: &mut FaultList, message: &v1::Bay) -> Option<BayDraft> {
     })
 }
 
+fn placing(message: &v1::FreePlacing) -> Placing {
+    let v1::FreePlacing { headings_deg, tolerance_deg, planned } = message;
+    Placing { headings_deg: headings_deg.clone(), tolerance_deg: *tolerance_deg, planned: *planned }
+}
+
+fn placing_message(placing: &Placing) -> v1::FreePlacing {
+    v1::FreePlacing {
+        headings_deg: placing.headings_deg.clone(),
+        tolerance_deg: placing.tolerance_deg,
+        planned: placing.planned,
+    }
+}
+
 fn outline(points: &[v1::FloorPoint]) -> Vec<(f64, f64)> {
     points.iter().map(|point| (point.x_mm, point.y_mm)).collect()
 }
 
-fn outline_message(outline: &Polygon) -> Vec<v1::FloorPoint> {
+pub(crate) fn outline_message(outline: &Polygon) -> Vec<v1::FloorPoint> {
     let corners = outline.vertices().iter();
     corners.map(|corner| v1::FloorPoint { x_mm: corner.x_mm, y_mm: corner.y_mm }).collect()
 }
@@ -123,6 +140,8 @@ impl From<&Bay> for v1::Bay {
             obstructions: bay.obstructions().iter().map(Into::into).collect(),
             stations: bay.stations().iter().map(Into::into).collect(),
             daylight_openings: bay.daylight_openings().iter().map(Into::into).collect(),
+            free_placing: (bay.placing() != &Placing::default())
+                .then(|| placing_message(bay.placing())),
         }
     }
 }

@@ -49,6 +49,7 @@ pub fn fit_message(asked: FitAsked<'_>, fit: &Fit) -> Option<v1::Fit> {
         bay_id: asked.bay.to_string(),
         survey_id: asked.survey.map(SurveyId::to_string).unwrap_or_default(),
         verdict: Some(verdict),
+        ..v1::Fit::default()
     })
 }
 
@@ -74,6 +75,7 @@ impl From<&Placement> for v1::Placement {
             findings: findings.map(|finding| finding_message(station, finding)).collect(),
             wheel_plane: placement.wheel_plane().map(Into::into),
             targets: placement.targets().iter().map(Into::into).collect(),
+            room: None,
         }
     }
 }
@@ -125,7 +127,7 @@ pub fn finding_message(station: &StationId, finding: &Finding) -> v1::Finding {
 }
 
 /// The contract writes a plain number's unit as `1`.
-fn unit_text(unit: Unit) -> &'static str {
+pub(crate) fn unit_text(unit: Unit) -> &'static str {
     match unit {
         Unit::Millimetre | Unit::SquareMillimetre | Unit::Degree | Unit::Lux | Unit::Kelvin => {
             unit.as_str()

@@ -10,6 +10,7 @@ mod change;
 mod chases;
 mod codes;
 mod decide;
+mod draw;
 mod estimate;
 mod export;
 mod fail;
@@ -17,6 +18,7 @@ mod finish;
 mod finishes;
 mod fits;
 mod free;
+mod gain;
 mod glass;
 mod hand_back;
 mod hand_over;
@@ -68,6 +70,8 @@ pub(crate) enum Command {
     Survey(survey::Survey),
     Export(export::Export),
     Fits(fits::Fits),
+    Gain(gain::Gain),
+    Draw(draw::Draw),
     Estimate(estimate::Estimate),
     Offer(offer::Offer),
     OfferAccept(offer_accept::OfferAccept),
@@ -123,6 +127,8 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Survey(command) => command.run(&session).await,
         Command::Export(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,
+        Command::Gain(command) => command.run(&session).await,
+        Command::Draw(command) => command.run(&session).await,
         Command::Estimate(command) => command.run(&session).await,
         Command::Offer(command) => command.run(&session).await,
         Command::OfferAccept(command) => command.run(&session).await,

@@ -4,6 +4,7 @@ pub(crate) mod audit;
 pub(crate) mod change;
 pub(crate) mod day;
 pub(crate) mod fit;
+pub(crate) mod gain;
 pub(crate) mod holding;
 pub(crate) mod job;
 pub(crate) mod offer;

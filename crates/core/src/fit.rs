@@ -1,7 +1,8 @@
 //! Fit: can this method be done on this vehicle in this bay, and if not, why not.
 //!
-//! At every station of the bay the vehicle's own body must stand on clear floor, and every need of
-//! every zone of the method must hold there. What cannot be decided from what was surveyed is
+//! At a station of the bay the vehicle's own body must stand on clear floor, and every need of every
+//! zone of the method must hold there; where no station will do and the bay allows it, at a pose of
+//! its own. What cannot be decided from what was surveyed is
 //! undecided and never planned; what can only be seen at the vehicle is confirmed there.
 //!
 //! Driving in is not modelled: a placement says that a vehicle can stand there, not that it can
@@ -14,12 +15,15 @@ mod free;
 mod level;
 mod light;
 mod margins;
+mod miss;
 mod placement;
+mod room;
 mod sentence;
 mod sentence_survey;
 mod site;
 mod surroundings;
 mod tape;
+mod whole_bay;
 
 pub use compensation::TargetHeight;
 pub use finding::{Detail, Finding, NeedKind, Neighbour, Quantity, Unit, Verdict};
@@ -27,8 +31,14 @@ pub use free::{FREE_POSES_MAX, FreeHeading, FreePlacement, free_placements};
 pub use level::{LEVEL_POINTS_MIN, LEVEL_SPACING_MM_DEFAULT};
 pub use light::{LIGHT_READINGS_MIN, LIGHT_SPACING_MM_DEFAULT};
 pub use margins::{Side, SideMargin};
+pub use miss::{
+    Around, Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, Miss, RELEVEL_MM_MAX,
+    nearest_misses,
+};
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
+pub use room::{PoseRoom, Zoned, room_at, zones_at};
 pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
+pub use whole_bay::{FitAsked, fits_of_bay};
 
 use crate::axes::PoseFloor;
 use crate::demand::{Method, VehicleClass, WorkPlace, Zone, ZoneNeed, ZoneShape};
@@ -55,7 +65,9 @@ pub enum Fit {
 /// Decides whether a method can be done on a vehicle in a bay on a day.
 ///
 /// Among stations that fit, the one with the largest smallest margin is taken (see
-/// [`Finding::margin_relative`]); among equals the one that the bay lists first.
+/// [`Finding::margin_relative`]); among equals the one that the bay lists first. Where none fits and
+/// the bay plans poses of their own ([`Placing`](crate::floor::Placing)), the best one found is judged
+/// as if a station were painted there; its name holds its millimetres and degrees.
 ///
 /// # Edge cases
 /// A method that is not done in a bay gives [`Fit::NeedsNoBay`] at once. A survey of another bay
@@ -71,8 +83,12 @@ pub fn fit(
         return Fit::NeedsNoBay;
     }
     let site = Site { bay, survey, on };
-    let stations: Vec<_> =
+    let mut stations: Vec<_> =
         bay.stations().iter().map(|station| at_station(method, vehicle, &site, station)).collect();
+    let one_fits = stations.iter().any(|station| station.verdict().lets_work_start());
+    if bay.placing().planned && !one_fits {
+        stations.extend(free::best_as_station(method, vehicle, &site));
+    }
     let mut best: Option<&StationFindings> = None;
     for station in stations.iter().filter(|station| station.verdict().lets_work_start()) {
         if best.is_none_or(|best| station.smallest_margin() > best.smallest_margin()) {

@@ -2,9 +2,11 @@
 
 mod bay;
 mod obstruction;
+mod placing;
 
 pub use bay::{
     Bay, BayDraft, DAYLIGHT_OPENINGS_MAX, DaylightOpening, DaylightOpeningKind, OBSTRUCTIONS_MAX,
     STATIONS_MAX, Station,
 };
 pub use obstruction::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};
+pub use placing::{HEADINGS_MAX, Placing};

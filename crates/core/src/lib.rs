@@ -5,11 +5,13 @@ pub mod calendar;
 pub mod daylight;
 pub mod demand;
 mod draft_checks;
+pub mod drawing;
 #[cfg(test)]
 mod example_shop;
 pub mod fault;
 pub mod fit;
 pub mod floor;
+pub mod gain;
 pub mod ids;
 pub mod planner;
 pub mod questions;

@@ -49,6 +49,8 @@ requests! {
     }
     FitServiceClient {
         list_fits: ListFitsRequest -> ListFitsResponse,
+        report_gain: ReportGainRequest -> ReportGainResponse,
+        draw_plan: DrawPlanRequest -> DrawPlanResponse,
     }
     JobServiceClient {
         submit_estimate: SubmitEstimateRequest -> SubmitEstimateResponse,

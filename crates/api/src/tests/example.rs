@@ -42,6 +42,11 @@ pub(super) fn bay() -> v1::Bay {
             kind: v1::DaylightOpeningKind::Door.into(),
             blind: false,
         }],
+        free_placing: Some(v1::FreePlacing {
+            headings_deg: vec![90.0, 270.0],
+            tolerance_deg: 1.0,
+            planned: false,
+        }),
     }
 }
 

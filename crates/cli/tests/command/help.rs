@@ -4,11 +4,13 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 48] = [
+const COMMANDS: [&str; 50] = [
     "apply",
     "survey",
     "export",
     "fits",
+    "gain",
+    "draw",
     "estimate",
     "offer",
     "offer-accept",
@@ -85,6 +87,8 @@ practice decide; a wrong calibration is dangerous.
 #[case::survey("survey <BAY> <FILE>", "survey bay-1 survey-bay-1.csv")]
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
+#[case::gain("gain", "gain --work front-camera-static/long-van=3")]
+#[case::draw("draw", "draw bay-1.svg --bay bay-1")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
 #[case::offer("offer <FILE>", "offer estimate-1001-windshield.json --hold 60")]
 #[case::offer_accept("offer-accept <OFFER>", "offer-accept O-1")]

@@ -2,7 +2,8 @@
 
 use super::site::Site;
 use super::{Detail, Finding, NeedKind, Quantity, Verdict};
-use crate::region::{Polygon, common_part, part_outside};
+use crate::ids::ObstructionId;
+use crate::region::{FloorBounds, Polygon, common_part, part_outside};
 
 /// Judges that no metal obstruction stands in a zone.
 ///
@@ -30,8 +31,13 @@ pub(super) fn no_metal(site: &Site<'_>, zone_floor: &Polygon, up_to_mm: f64) -> 
     if !inside.is_empty() {
         return inside;
     }
-    let mut nearest = None;
+    let mut nearest: Option<(f64, ObstructionId)> = None;
+    let around = FloorBounds::of(zone_floor);
     for obstruction in metal() {
+        let apart_mm = around.apart_mm(&FloorBounds::of(obstruction.outline()));
+        if nearest.as_ref().is_some_and(|(least, _)| apart_mm >= *least) {
+            continue;
+        }
         let distance_mm = obstruction.outline().distance_mm_to(zone_floor);
         if nearest.as_ref().is_none_or(|(least, _)| distance_mm < *least) {
             nearest = Some((distance_mm, obstruction.id().clone()));

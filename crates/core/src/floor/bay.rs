@@ -4,8 +4,8 @@ use crate::axes::PoseFloor;
 use crate::demand::kinds::kinds;
 use crate::draft_checks::{at_most, unique};
 use crate::fault::{Fault, FaultList, Faults};
-use crate::floor::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};
-use crate::ids::{BayId, DaylightOpeningId, StationId};
+use crate::floor::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft, Placing};
+use crate::ids::{BayId, DaylightOpeningId, ObstructionId, StationId};
 use crate::region::Polygon;
 
 /// The most obstructions of a bay.
@@ -73,6 +73,7 @@ pub struct Bay {
     obstructions: Vec<Obstruction>,
     stations: Vec<Station>,
     daylight_openings: Vec<DaylightOpening>,
+    placing: Placing,
 }
 
 impl Bay {
@@ -111,7 +112,21 @@ impl Bay {
         }
         at_most(&mut faults, "daylight_openings", daylight_openings.len(), DAYLIGHT_OPENINGS_MAX);
         unique(&mut faults, "daylight_openings", daylight_openings.iter().map(|door| &door.id));
-        faults.finish(Self { id, outline, ceiling_mm, obstructions, stations, daylight_openings })
+        let placing = Placing::default();
+        faults.finish(Self {
+            id,
+            outline,
+            ceiling_mm,
+            obstructions,
+            stations,
+            daylight_openings,
+            placing,
+        })
+    }
+
+    /// The bay with another placing, which was checked.
+    pub(super) fn placed(self, placing: Placing) -> Self {
+        Self { placing, ..self }
     }
 
     /// Its name.
@@ -142,5 +157,36 @@ impl Bay {
     /// What lets daylight in.
     pub fn daylight_openings(&self) -> &[DaylightOpening] {
         &self.daylight_openings
+    }
+
+    /// How vehicles may stand away from the stations.
+    pub fn placing(&self) -> &Placing {
+        &self.placing
+    }
+
+    /// The bay with another outline.
+    pub(crate) fn with_outline(&self, outline: Polygon) -> Self {
+        Self { outline, ..self.clone() }
+    }
+
+    /// The bay without one of its obstructions.
+    pub(crate) fn without_obstruction(&self, id: &ObstructionId) -> Self {
+        let mut bay = self.clone();
+        bay.obstructions.retain(|one| one.id() != id);
+        bay
+    }
+
+    /// The bay with more that stands in it; names may stand twice.
+    pub(crate) fn with_obstructions(&self, more: impl IntoIterator<Item = Obstruction>) -> Self {
+        let mut bay = self.clone();
+        bay.obstructions.extend(more);
+        bay
+    }
+
+    /// The bay with one more station.
+    pub(crate) fn with_station(&self, station: Station) -> Self {
+        let mut bay = self.clone();
+        bay.stations.push(station);
+        bay
     }
 }

@@ -96,7 +96,7 @@ impl Polygon {
     }
 
     /// 1 when the outline goes around counter-clockwise, -1 when it goes around clockwise.
-    pub(super) fn sense(&self) -> f64 {
+    pub(crate) fn sense(&self) -> f64 {
         self.twice_signed_area().signum()
     }
 

@@ -149,12 +149,16 @@ impl Survey {
             let _checked: Option<()> = faults.take(&format!("light[{at}]"), check_light(reading));
         }
         // Surfaces are made of what was accepted only.
-        let accepted = faults.is_empty();
+        faults.finish(())?;
+        Ok(Self::accepted(draft, false))
+    }
+
+    fn accepted(draft: SurveyDraft, outline_changed: bool) -> Self {
         let place = |point: &HeightPoint| PointFloor { x_mm: point.x_mm, y_mm: point.y_mm };
-        let heights = draft.heights.iter().filter(|_| accepted);
+        let heights = draft.heights.iter();
         let floor = Surface::through(heights.map(|point| (place(point), point.height_mm)));
-        let light = PlaneOfLight::of_all(if accepted { &draft.light } else { &[] });
-        faults.finish(Self { draft, outline_changed: false, floor, light })
+        let light = PlaneOfLight::of_all(&draft.light);
+        Self { draft, outline_changed, floor, light }
     }
 
     /// Checks that the survey belongs to a bay and that each of its points lies in it.
@@ -188,6 +192,18 @@ impl Survey {
             }
         }
         faults.finish(())
+    }
+
+    /// The survey as it would be with other figures, which must keep the ranges of [`Survey::new`].
+    pub(crate) fn changed(&self, change: impl FnOnce(&mut SurveyDraft)) -> Self {
+        let mut draft = self.draft.clone();
+        change(&mut draft);
+        Self::accepted(draft, self.outline_changed)
+    }
+
+    /// The survey as if it were taken in the bay as it is drawn now.
+    pub(crate) fn taken_anew(self) -> Self {
+        Self { outline_changed: false, ..self }
     }
 
     /// The survey, now that the outline of its bay has changed: its points are counted from marks that

@@ -3,7 +3,8 @@
 use crate::reader::{Field, Table};
 use crate::toml_text::{Keys, TomlText};
 use baywright_api::v1::{
-    Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, Obstruction, Station,
+    Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, FreePlacing, Obstruction,
+    Station,
 };
 use std::ops::RangeInclusive;
 
@@ -19,12 +20,28 @@ pub(crate) fn read(table: &Table<'_>) -> Bay {
         obstructions: table.tables("obstruction", 200, obstruction),
         stations: table.tables("station", 50, station),
         daylight_openings: table.tables("daylight_opening", 100, daylight_opening),
+        free_placing: table.optional("free_placing").and_then(|field| field.table(free_placing)),
+    }
+}
+
+fn free_placing(table: &Table<'_>) -> FreePlacing {
+    let headings = table.optional("headings_deg").map(|field| field.list(16)).unwrap_or_default();
+    FreePlacing {
+        headings_deg: headings
+            .iter()
+            .filter_map(|heading| heading.number(-360.0..=360.0, "degrees"))
+            .collect(),
+        tolerance_deg: table
+            .number_if_any("tolerance_deg", 0.0..=10.0, "degrees")
+            .unwrap_or_default(),
+        planned: table.flag_or_no("planned"),
     }
 }
 
 pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
     let keys = Keys::default().text("id", &bay.bay_id).list("outline_mm", &corners(&bay.outline));
-    file.item("bay", keys.raw("ceiling_mm", bay.ceiling_mm));
+    let placing = bay.free_placing.as_ref().map(free_placing_keys);
+    file.item("bay", keys.raw("ceiling_mm", bay.ceiling_mm).raw_if_any("free_placing", placing));
     for obstruction in &bay.obstructions {
         file.item("bay.obstruction", obstruction_keys(obstruction));
     }
@@ -43,6 +60,16 @@ pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
             .raw("blind", opening.blind);
         file.item("bay.daylight_opening", keys);
     }
+}
+
+fn free_placing_keys(placing: &FreePlacing) -> String {
+    let headings: Vec<_> =
+        placing.headings_deg.iter().map(|heading| format!("{heading:?}")).collect();
+    Keys::default()
+        .list("headings_deg", &headings)
+        .number_unless_0("tolerance_deg", placing.tolerance_deg)
+        .raw_if_any("planned", placing.planned.then_some(true))
+        .inline()
 }
 
 fn obstruction_keys(obstruction: &Obstruction) -> Keys {

@@ -1,6 +1,9 @@
 //! Which bay can host which work, with every number.
 
-use super::page::{PageSizes, page_key, page_size};
+use super::{
+    fit_details::{Wants, detailed},
+    page::{PageSizes, page_key, page_size},
+};
 use crate::{app::App, error::ServiceError, snapshot::FitKey};
 use baywright_api::{
     fit::{FitAsked, fit_message},
@@ -10,6 +13,8 @@ use baywright_core::survey::Survey;
 use std::ops::Bound;
 
 const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
+/// Where details are computed for each fit.
+const DETAILED_PAGES: PageSizes = PageSizes { usual: 50, most: 100 };
 
 /// Lists the fits of a shop as of now.
 ///
@@ -19,7 +24,9 @@ pub async fn list_fits(
     app: &App,
     request: v1::ListFitsRequest,
 ) -> Result<v1::ListFitsResponse, ServiceError> {
-    let size = page_size(request.page_size, PAGES)?;
+    let wants = Wants { room: request.with_room, misses: request.with_nearest_misses };
+    let pages = if wants.room || wants.misses { DETAILED_PAGES } else { PAGES };
+    let size = page_size(request.page_size, pages)?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
     let after = page_key(&request.page_token, |token| {
@@ -33,16 +40,19 @@ pub async fn list_fits(
             && asks(&request.vehicle_class_id, class.as_str())
             && asks(&request.bay_id, bay.as_str())
     });
-    let mut fits = Vec::new();
+    let mut fits: Vec<(FitKey, v1::Fit)> = Vec::new();
     let mut last = None;
     for (key, fit) in wanted.by_ref().take(size) {
         let survey = snapshot.survey(&key.3).map(Survey::id);
         let (procedure, method, vehicle_class, bay) = key;
-        fits.extend(fit_message(FitAsked { procedure, method, vehicle_class, bay, survey }, fit));
+        let asked = FitAsked { procedure, method, vehicle_class, bay, survey };
+        fits.extend(fit_message(asked, fit).map(|message| (key.clone(), message)));
         last = Some(key);
     }
     let more = wanted.next().is_some();
     let next_page_token = last.filter(|_| more).map(token_of).unwrap_or_default();
+    drop(wanted);
+    let fits = detailed(&snapshot, fits, wants).await?;
     Ok(v1::ListFitsResponse { fits, next_page_token })
 }
 

@@ -264,7 +264,7 @@ fn free_place<'a>(
         }
         let fit_key =
             (procedure.id().clone(), method.id().clone(), class.clone(), place.bay.clone());
-        if let Some(Fit::Fits(placement)) = floor.shop.fits().get(&fit_key) {
+        if let Some(Fit::Fits(placement)) = floor.shop.fit(&fit_key) {
             return Ok(placement);
         }
     }

@@ -1,6 +1,7 @@
 //! The use cases on a database of their own, without a socket: transitions, and every refusal.
 
 mod cancelling;
+mod fits;
 mod offers;
 mod requests;
 mod shop;

@@ -14,7 +14,7 @@ use baywright_core::demand::{
     VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::floor::{
-    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
+    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Placing, Station,
 };
 use baywright_core::ids::{
     AccountId, BayId, CallRuleId, DaylightOpeningId, MethodId, ObstructionId, OperationCode,
@@ -65,14 +65,15 @@ pub(crate) fn bay() -> impl Strategy<Value = Bay> {
         (one_of(DaylightOpeningKind::ALL), any::<bool>()),
         0..3,
     );
-    (name(BayId::new), size, 1_000.0..=30_000.0, obstructions, stations, openings).prop_map(
-        |(id, (x, y, long, wide), ceiling_mm, obstructions, stations, openings)| {
+    let place = (size, 1_000.0..=30_000.0);
+    (name(BayId::new), place, obstructions, stations, openings, placing()).prop_map(
+        |(id, ((x, y, long, wide), ceiling_mm), obstructions, stations, openings, placing)| {
             let station = |(id, (along, across, heading_deg)): (_, (f64, f64, f64))| {
                 let (x_mm, y_mm) = (x + along * long, y + across * wide);
                 let pose = PoseFloor::new(PoseFloorDraft { x_mm, y_mm, heading_deg }).unwrap();
                 Station { id, pose }
             };
-            Bay::new(BayDraft {
+            let draft = BayDraft {
                 id,
                 outline_mm: rectangle(x, y, long, wide),
                 ceiling_mm,
@@ -85,10 +86,19 @@ pub(crate) fn bay() -> impl Strategy<Value = Bay> {
                     .into_iter()
                     .map(|(id, (kind, blind))| DaylightOpening { id, kind, blind })
                     .collect(),
-            })
-            .unwrap()
+            };
+            Bay::with_placing(draft, placing).unwrap()
         },
     )
+}
+
+fn placing() -> impl Strategy<Value = Placing> {
+    let headings = btree_set(-360..=360_i32, 0..4);
+    (headings, 0.0..=10.0, any::<bool>()).prop_map(|(headings, tolerance_deg, planned)| Placing {
+        headings_deg: headings.into_iter().map(f64::from).collect(),
+        tolerance_deg,
+        planned,
+    })
 }
 
 pub(crate) fn vehicle_class() -> impl Strategy<Value = VehicleClass> {

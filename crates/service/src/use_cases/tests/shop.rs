@@ -52,15 +52,19 @@ impl TestShop {
         let database = Database::open_with(&path, Settings::default()).await.unwrap();
         let app = App::new(database, Clock::beginning_at(morning()));
         let shop = Self { app, job_id: JOB.to_owned(), folder: Arc::new(folder) };
-        let definition = baywright_files::shop_file::parse(DEFINITION).unwrap();
+        shop.apply(DEFINITION).await;
+        shop
+    }
+
+    /// Writes the shop down as a file says.
+    pub(super) async fn apply(&self, file: &str) {
         let request = v1::ApplyShopRequest {
-            definition: Some(definition),
+            definition: Some(baywright_files::shop_file::parse(file).unwrap()),
             request_id: request_id(),
             actor: "desk".to_owned(),
             ..v1::ApplyShopRequest::default()
         };
-        shops::apply_shop(&shop.app, request).await.unwrap();
-        shop
+        shops::apply_shop(&self.app, request).await.unwrap();
     }
 
     /// The shop with [`JOB`] on site, and what these operations call for accepted.
