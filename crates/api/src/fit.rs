@@ -46,6 +46,7 @@ pub fn fit_message(asked: FitAsked<'_>, fit: &Fit) -> Option<v1::Fit> {
         bay_id: asked.bay.to_string(),
         survey_id: asked.survey.map(SurveyId::to_string).unwrap_or_default(),
         verdict: Some(verdict),
+        sun: None,
     })
 }
 

@@ -16,6 +16,7 @@ mod margins;
 mod placement;
 mod sentence;
 mod site;
+mod sun;
 mod surroundings;
 mod tape;
 
@@ -25,6 +26,7 @@ pub use level::{LEVEL_COVER_SHARE_MIN, LEVEL_POINTS_MIN};
 pub use light::LIGHT_READINGS_MIN;
 pub use margins::{Side, SideMargin};
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
+pub use sun::{SunAim, SunAnswer, SunHours, SunReach, asks_for_no_sun, sun_aims, sun_hours};
 pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
 
 use crate::axes::PoseFloor;
@@ -118,6 +120,7 @@ fn findings_at(
             }
         }
     }
+    findings.extend(surroundings::no_sun_in_views(site, method));
     findings
 }
 

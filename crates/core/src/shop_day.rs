@@ -12,10 +12,12 @@ mod draft;
 mod inclusion;
 mod minutes;
 mod options;
+mod starts;
 
 use crate::demand::{Method, WorkPlace};
 use crate::ids::{JobId, MethodId, ProcedureId, TaskId, TechnicianId, UnitId, VehicleClassId};
 use crate::planner::{self, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions};
+use crate::run_times::BoundRuns;
 use crate::shop::ShopDefinition;
 use crate::work::{Job, Place};
 use chrono::{DateTime, Utc};
@@ -73,6 +75,8 @@ pub struct Assignment {
     pub end: DateTime<Utc>,
     /// Whether it stands because it is held or running.
     pub fixed: bool,
+    /// What limits its start and what it rests on, a sentence each.
+    pub notes: Vec<String>,
 }
 
 /// A task, or a whole job, that is not in a plan.
@@ -108,6 +112,8 @@ pub struct ShopState<'a> {
     pub hosts: &'a Hosts,
     /// Pairs of places that two vehicles cannot take at the same time.
     pub clashes: &'a BTreeSet<(Place, Place)>,
+    /// When runs may take place that sun, daylight or road bind, for all the days planned.
+    pub runs: &'a BoundRuns,
     /// What is held now.
     pub holds: &'a [Hold],
     /// Assignments of the plan that the shop works from.

@@ -7,7 +7,7 @@
 use baywright_api::v1::{self, zone_need::Need};
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
-    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
+    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, SunDemand, VehicleClass,
     VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::fit::{Fit, NeedKind, StationFindings, fit};
@@ -161,6 +161,7 @@ fn bay(demo: &v1::ShopDefinition, bay_id: &str) -> Bay {
                 id: DaylightOpeningId::new(&one.daylight_opening_id).unwrap(),
                 kind: DaylightOpeningKind::parse(&one.kind().word()).unwrap(),
                 blind: one.blind,
+                drawn: None,
             })
             .collect(),
     })
@@ -235,6 +236,7 @@ fn method(method: &v1::Method) -> Method {
             teardown_minutes: method.teardown_minutes,
         },
         zones: method.zones.iter().map(zone).collect(),
+        sun: SunDemand::default(),
     })
     .unwrap()
 }

@@ -4,6 +4,8 @@
 //! local date stay the same. A transaction that rests on a snapshot checks the stamp first; when the
 //! shop has changed meanwhile it gives up, and the use case tries again with a new snapshot.
 
+mod sun;
+
 use crate::{
     app::App,
     error::ServiceError,
@@ -52,6 +54,7 @@ pub struct ShopSnapshot {
     fits: BTreeMap<FitKey, Fit>,
     hosts: Hosts,
     clashes: BTreeSet<(Place, Place)>,
+    sun: sun::SunCache,
 }
 
 impl ShopSnapshot {
@@ -304,7 +307,8 @@ fn compute(loaded: Loaded) -> ShopSnapshot {
     let Loaded { stamp, date, definition, revisions, surveys } = loaded;
     let fits = all_fits(&definition, &surveys, date);
     let (hosts, clashes) = places_of(&fits);
-    ShopSnapshot { stamp, date, definition, revisions, surveys, fits, hosts, clashes }
+    let sun = sun::SunCache::default();
+    ShopSnapshot { stamp, date, definition, revisions, surveys, fits, hosts, clashes, sun }
 }
 
 fn all_fits(

@@ -4,10 +4,12 @@
 //! fits and the search for a plan, happens outside of the transaction.
 
 mod change_job;
+mod day_changes;
 mod known_shop;
 mod page;
 mod record_evidence;
 mod record_interruptions;
+mod run_check;
 mod told;
 mod work_holding;
 mod write_request;
@@ -30,6 +32,7 @@ pub mod prerequisites;
 pub mod pull;
 pub mod record_chain;
 pub mod records;
+pub mod roads;
 pub mod shops;
 pub mod sublets;
 pub mod surveys;

@@ -41,6 +41,7 @@ pub(super) fn bay() -> v1::Bay {
             daylight_opening_id: "door".to_owned(),
             kind: v1::DaylightOpeningKind::Door.into(),
             blind: false,
+            ..v1::DaylightOpening::default()
         }],
     }
 }
@@ -104,6 +105,16 @@ pub(super) fn procedure() -> v1::Procedure {
                     need(Need::Light(light())),
                 ],
             }],
+            sun_free_views: vec![v1::SunFreeView {
+                sun_free_view_id: "camera".to_owned(),
+                apex: Some(vertex(-600.0, 0.0)),
+                height_mm: 1_300.0,
+                heading_deg: 0.0,
+                pitch_deg: -2.0,
+                half_angle_horizontal_deg: 26.0,
+                half_angle_vertical_deg: 18.0,
+            }],
+            sun_elevation_min_deg: None,
         }],
         start_checks: vec![v1::StartCheck {
             start_check_id: "bonnet-shut".to_owned(),
@@ -188,6 +199,7 @@ pub(super) fn shop() -> v1::Shop {
         exceptions: vec![v1::HoursException { date: "2026-12-25".to_owned(), spans: vec![] }],
         spots: vec![v1::Spot { spot_id: "yard".to_owned(), capacity: 12 }],
         weights: None,
+        ..v1::Shop::default()
     }
 }
 

@@ -3,7 +3,7 @@
 
 use crate::axes::{PoseFloor, PoseFloorDraft};
 use crate::demand::{
-    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
+    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, SunDemand, VehicleClass,
     VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use crate::floor::{BayDraft, ObstructionDraft, Station};
@@ -98,6 +98,7 @@ pub(super) fn method_with(zones: Vec<ZoneDraft>) -> Method {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones,
+        sun: SunDemand::default(),
     })
     .unwrap()
 }

@@ -5,6 +5,7 @@ use super::minutes::{minute_down, open_minutes, zero_of};
 use super::options::{
     option_as_held, options_of, technician_resource, unit_resource, usable_minutes,
 };
+use super::starts::{Frame, before};
 use super::{DAYS_MAX, DayError, Hold, OptionMeaning, ShopDay, ShopState, Unplanned};
 use crate::ids::{JobId, TaskId};
 use crate::planner::{
@@ -12,7 +13,7 @@ use crate::planner::{
     ProblemDraft, StepDraft,
 };
 use crate::work::{Job, JobState, Place};
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Name of the fixed step that stands for a vehicle which stands in a bay. Task names never hold a
@@ -30,8 +31,9 @@ pub(super) fn shop_day(
     let parts = state.shop.parts();
     let zone = parts.shop.parts().hours.zone();
     let today = zone.local(state.now).date();
+    let frame = Frame { zero, horizon, today };
     let mut builder =
-        Builder { state, zero, horizon, today, meanings: Meanings::new(), unplanned: Vec::new() };
+        Builder { state, zero, horizon, frame, meanings: Meanings::new(), unplanned: Vec::new() };
     let jobs: Vec<_> = state
         .jobs
         .iter()
@@ -86,7 +88,7 @@ struct Builder<'a> {
     state: &'a ShopState<'a>,
     zero: DateTime<Utc>,
     horizon: i64,
-    today: NaiveDate,
+    frame: Frame,
     meanings: Meanings,
     unplanned: Vec<Unplanned>,
 }
@@ -111,11 +113,11 @@ impl Builder<'_> {
         let mut options: BTreeMap<TaskId, Vec<(OptionDraft, OptionMeaning)>> = BTreeMap::new();
         let mut possible = BTreeMap::new();
         for task in &job.tasks {
-            let found = options_of(self.state, job, task, self.today);
+            let found = options_of(self.state, job, task, self.frame);
             possible.insert(task.id.clone(), found.as_ref().map(|_| ()).map_err(Clone::clone));
             options.insert(task.id.clone(), found.unwrap_or_default());
         }
-        let (tasks, unplanned) = included(job, self.state.now, self.zero, &possible);
+        let (tasks, unplanned) = self.included(job, &options, &mut possible);
         self.unplanned.extend(unplanned);
         for task in tasks {
             if begun_only {
@@ -148,6 +150,35 @@ impl Builder<'_> {
             fixed,
             previous,
         })
+    }
+
+    /// The tasks that can be planned: each has a way that starts before what it rests on lapses.
+    fn included(
+        &self,
+        job: &Job,
+        options: &BTreeMap<TaskId, Vec<(OptionDraft, OptionMeaning)>>,
+        possible: &mut BTreeMap<TaskId, Result<(), Vec<String>>>,
+    ) -> (Vec<Included>, Vec<Unplanned>) {
+        loop {
+            let (tasks, unplanned) = included(job, self.state.now, self.zero, possible);
+            let too_late: Vec<TaskId> = tasks
+                .iter()
+                .filter(|task| {
+                    let Some(lapse) = task.starts_before else { return false };
+                    let mut ways = options.get(&task.task).into_iter().flatten();
+                    !ways.any(|(draft, _)| !before(draft.starts.as_deref(), lapse).is_empty())
+                })
+                .map(|task| task.task.clone())
+                .collect();
+            if too_late.is_empty() {
+                return (tasks, unplanned);
+            }
+            for task in too_late {
+                let why = "Sun, daylight or road let it start only after a sign-off it rests on \
+                           lapses; have it signed off anew for that time.";
+                possible.insert(task, Err(vec![why.to_owned()]));
+            }
+        }
     }
 
     /// More than the worst plan of the job could cost, so that nothing is left out that fits.
@@ -188,12 +219,16 @@ impl Builder<'_> {
         options: Vec<(OptionDraft, OptionMeaning)>,
     ) -> StepDraft {
         let id = task.task.to_string();
-        let (mut drafts, meanings): (Vec<_>, Vec<_>) = options.into_iter().unzip();
-        if let Some(before) = task.starts_before {
-            for draft in &mut drafts {
-                draft.starts = Some(vec![[0, before.max(1)]]);
+        let lapse = task.starts_before;
+        let in_time = options.into_iter().filter_map(|(mut draft, meaning)| {
+            if let Some(lapse) = lapse {
+                let starts = before(draft.starts.as_deref(), lapse);
+                draft.starts = (!starts.is_empty()).then_some(starts);
+                draft.starts.as_ref()?;
             }
-        }
+            Some((draft, meaning))
+        });
+        let (drafts, meanings): (Vec<_>, Vec<_>) = in_time.unzip();
         self.meanings.insert((job.id.to_string(), id.clone()), meanings);
         let after = task.after.into_iter().map(|(id, gap)| (id.to_string(), gap)).collect();
         StepDraft { id, after: Some(after), release: task.release.max(0), options: drafts }

@@ -1,6 +1,7 @@
 //! The ways of doing a task: each method at each place that can host it, with the people and units.
 
 use super::minutes::minute_up;
+use super::starts::{Frame, run_times, starts};
 use super::{Hold, OptionMeaning, ShopState, minutes_of, needs_bay};
 use crate::calendar::{TimeZone, instant_of_wall_time};
 use crate::demand::{Method, Procedure};
@@ -24,7 +25,7 @@ pub(super) fn options_of(
     state: &ShopState<'_>,
     job: &Job,
     task: &Task,
-    today: NaiveDate,
+    frame: Frame,
 ) -> Result<Vec<(OptionDraft, OptionMeaning)>, Vec<String>> {
     let Some(procedure) = state.shop.procedure(&task.procedure) else {
         return Err(vec![format!(
@@ -35,7 +36,7 @@ pub(super) fn options_of(
     let mut options = Vec::new();
     let mut why = Vec::new();
     for method in procedure.methods() {
-        let needs = match groups(state, method, today) {
+        let needs = match groups(state, method, frame.today) {
             Ok(needs) => needs,
             Err(sentence) => {
                 why.push(sentence);
@@ -43,10 +44,18 @@ pub(super) fn options_of(
             }
         };
         for place in places(state, job, procedure, method, &mut why) {
+            let times = run_times(state, job, procedure, method, place.as_ref());
+            let starts = match starts(times, method, place.as_ref(), frame) {
+                Ok(starts) => starts,
+                Err(sentence) => {
+                    why.push(sentence);
+                    continue;
+                }
+            };
             let draft = OptionDraft {
                 minutes: minutes_of(method),
                 place: place.as_ref().map(Place::to_string),
-                starts: None,
+                starts,
                 needs: needs.clone(),
             };
             options.push((draft, meaning(method, place)));

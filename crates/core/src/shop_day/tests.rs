@@ -1,5 +1,7 @@
 //! Days of the invented shop, planned and read back.
 
+mod bound_runs;
+
 use super::*;
 use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, PrerequisiteId, StationId, TaskId, TechnicianId};
@@ -26,6 +28,7 @@ struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
     hosts: Hosts,
+    runs: BoundRuns,
     holds: Vec<Hold>,
     previous: Vec<Assignment>,
     days: u32,
@@ -38,6 +41,7 @@ impl Shop {
             definition: definition(),
             jobs,
             hosts: hosts(&["bay-1", "bay-2"]),
+            runs: BoundRuns::default(),
             holds,
             previous,
             days: 2,
@@ -51,6 +55,7 @@ impl Shop {
             jobs: &self.jobs,
             hosts: &self.hosts,
             clashes: &clashes,
+            runs: &self.runs,
             holds: &self.holds,
             previous: &self.previous,
             now: at(clock),

@@ -1,12 +1,21 @@
 //! Which bay can host which work, with every number.
 
-use super::page::{PageSizes, page_key, page_size};
-use crate::{app::App, error::ServiceError, snapshot::FitKey};
+use super::{
+    page::{PageSizes, page_key, page_size},
+    roads::date_near,
+};
+use crate::{
+    app::App,
+    error::ServiceError,
+    snapshot::{FitKey, ShopSnapshot, place_of},
+};
 use baywright_api::{
     fit::{FitAsked, fit_message},
+    sun::sun_message,
     v1,
 };
-use baywright_core::survey::Survey;
+use baywright_core::{fit::Fit, survey::Survey};
+use chrono::NaiveDate;
 use std::ops::Bound;
 
 const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
@@ -22,6 +31,7 @@ pub async fn list_fits(
     let size = page_size(request.page_size, PAGES)?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
+    let date = date_near(&snapshot, "sun_date", &request.sun_date)?;
     let after = page_key(&request.page_token, |token| {
         snapshot.fits().keys().find(|key| token_of(key) == token).cloned()
     })?;
@@ -38,12 +48,29 @@ pub async fn list_fits(
     for (key, fit) in wanted.by_ref().take(size) {
         let survey = snapshot.survey(&key.3).map(Survey::id);
         let (procedure, method, vehicle_class, bay) = key;
-        fits.extend(fit_message(FitAsked { procedure, method, vehicle_class, bay, survey }, fit));
+        let asked = FitAsked { procedure, method, vehicle_class, bay, survey };
+        let sun = sun_of(&snapshot, key, fit, date);
+        fits.extend(fit_message(asked, fit).map(|message| v1::Fit { sun, ..message }));
         last = Some(key);
     }
     let more = wanted.next().is_some();
     let next_page_token = last.filter(|_| more).map(token_of).unwrap_or_default();
     Ok(v1::ListFitsResponse { fits, next_page_token })
+}
+
+/// The sun at the placement; none where the bay does not fit.
+fn sun_of(
+    snapshot: &ShopSnapshot,
+    (procedure, method, class, _): &FitKey,
+    fit: &Fit,
+    date: NaiveDate,
+) -> Option<v1::SunHours> {
+    let Fit::Fits(placement) = fit else { return None };
+    let procedure = snapshot.definition().procedure(procedure)?;
+    let method = procedure.methods().iter().find(|known| known.id() == method)?;
+    let answer = snapshot.sun_at((procedure, method), class, &place_of(placement), date)?;
+    let zone = snapshot.definition().parts().shop.parts().hours.zone();
+    Some(sun_message(&answer, date, zone))
 }
 
 fn token_of((procedure, method, class, bay): &FitKey) -> String {
