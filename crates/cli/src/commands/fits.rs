@@ -27,6 +27,9 @@ pub(crate) struct Fits {
     /// Only this bay.
     #[arg(long, value_name = "ID")]
     bay: Option<String>,
+    /// Sun-free hours of this local date, YYYY-MM-DD; by default of today.
+    #[arg(long, value_name = "DATE")]
+    sun_date: Option<String>,
 }
 
 impl Fits {
@@ -38,6 +41,7 @@ impl Fits {
             bay_id: self.bay.unwrap_or_default(),
             page_size: 0,
             page_token: String::new(),
+            sun_date: self.sun_date.unwrap_or_default(),
         };
         let mut all = ListFitsResponse::default();
         for _ in 0..PAGES_MAX {

@@ -2,13 +2,14 @@
 
 use super::caution;
 use crate::table::Table;
-use baywright_api::v1::{Finding, FindingVerdict, Fit, fit::Verdict};
+use baywright_api::v1::{Finding, FindingVerdict, Fit, SunHours, SunState, fit::Verdict};
 
 /// One line per fit, then every reason of those that do not fit or are undecided.
 pub(crate) fn list(fits: &[Fit]) -> String {
     let mut table =
         Table::new(&["procedure", "method", "class", "bay", "verdict", "station", "survey"]);
     let mut reasons = Vec::new();
+    let mut sun = Vec::new();
     for fit in fits {
         let (verdict, station, findings): (_, _, &[Finding]) = match &fit.verdict {
             Some(Verdict::Fits(placement)) => ("fits", placement.station_id.clone(), &[]),
@@ -27,6 +28,11 @@ pub(crate) fn list(fits: &[Fit]) -> String {
             station,
             fit.survey_id.clone(),
         ]);
+        if let Some(hours) = &fit.sun
+            && !matches!(hours.state(), SunState::NotAsked | SunState::NoOpening)
+        {
+            sun.push(sun_line(fit, hours));
+        }
         let against = findings.iter().filter(|finding| {
             !matches!(finding.verdict(), FindingVerdict::Conforms | FindingVerdict::ConfirmAtStart)
         });
@@ -49,6 +55,16 @@ pub(crate) fn list(fits: &[Fit]) -> String {
     if !reasons.is_empty() {
         parts.push(reasons.join("\n"));
     }
+    if !sun.is_empty() {
+        parts.push(format!("Sun:\n{}", sun.join("\n")));
+    }
     parts.push(caution(""));
     parts.join("\n\n")
+}
+
+fn sun_line(fit: &Fit, hours: &SunHours) -> String {
+    let Fit { procedure_id, method_id, vehicle_class_id, bay_id, .. } = fit;
+    let assumed = hours.assumptions.iter().map(|one| format!(" {one}.")).collect::<String>();
+    let work = format!("{procedure_id}/{method_id}, {vehicle_class_id}, {bay_id}");
+    format!("  {work}: {}{assumed}", hours.sentence)
 }

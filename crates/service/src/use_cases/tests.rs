@@ -5,6 +5,7 @@ mod offers;
 mod requests;
 mod shop;
 mod sublets;
+mod sun;
 mod supplements;
 mod transitions;
 mod work;

@@ -21,7 +21,7 @@ use tempfile::TempDir;
 
 pub(super) const SHOP: &str = "test-shop";
 pub(super) const JOB: &str = "J-1";
-const DEFINITION: &str = include_str!("shop.toml");
+pub(super) const DEFINITION: &str = include_str!("shop.toml");
 
 /// A Tuesday on which everybody but Eve is on shift.
 pub(super) fn morning() -> DateTime<Utc> {
@@ -47,12 +47,17 @@ pub(super) struct TestShop {
 impl TestShop {
     /// The shop, with nothing in it.
     pub(super) async fn open() -> Self {
+        Self::open_as(DEFINITION).await
+    }
+
+    /// A shop as a shop file says it.
+    pub(super) async fn open_as(definition: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("shop.db");
         let database = Database::open_with(&path, Settings::default()).await.unwrap();
         let app = App::new(database, Clock::beginning_at(morning()));
         let shop = Self { app, job_id: JOB.to_owned(), folder: Arc::new(folder) };
-        let definition = baywright_files::shop_file::parse(DEFINITION).unwrap();
+        let definition = baywright_files::shop_file::parse(definition).unwrap();
         let request = v1::ApplyShopRequest {
             definition: Some(definition),
             request_id: request_id(),
