@@ -105,15 +105,7 @@ pub(super) fn procedure() -> v1::Procedure {
                     need(Need::Light(light())),
                 ],
             }],
-            sun_free_views: vec![v1::SunFreeView {
-                sun_free_view_id: "camera".to_owned(),
-                apex: Some(vertex(-600.0, 0.0)),
-                height_mm: 1_300.0,
-                heading_deg: 0.0,
-                pitch_deg: -2.0,
-                half_angle_horizontal_deg: 26.0,
-                half_angle_vertical_deg: 18.0,
-            }],
+            sun_free_views: vec![],
             sun_elevation_min_deg: None,
         }],
         start_checks: vec![v1::StartCheck {
