@@ -127,3 +127,6 @@ pub fn sun_hours(
         assumptions: sunlight.assumptions().to_vec(),
     })
 }
+
+#[cfg(test)]
+mod tests;
