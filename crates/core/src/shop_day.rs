@@ -12,7 +12,7 @@ mod draft;
 mod inclusion;
 mod minutes;
 mod options;
-mod starts;
+mod run_starts;
 
 use crate::demand::{Method, WorkPlace};
 use crate::ids::{JobId, MethodId, ProcedureId, TaskId, TechnicianId, UnitId, VehicleClassId};

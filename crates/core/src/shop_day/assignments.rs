@@ -2,7 +2,7 @@
 
 use super::draft::STANDING;
 use super::minutes::instant_of;
-use super::starts::{notes, run_times};
+use super::run_starts::{notes, run_times};
 use super::{Assignment, LateJob, PlannedDay, ShopDay, ShopState, Unplanned};
 use crate::ids::{TaskId, TechnicianId, UnitId};
 use crate::planner::{Plan, PlannedStep};

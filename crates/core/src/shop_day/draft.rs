@@ -5,7 +5,7 @@ use super::minutes::{minute_down, open_minutes, zero_of};
 use super::options::{
     option_as_held, options_of, technician_resource, unit_resource, usable_minutes,
 };
-use super::starts::{Frame, before};
+use super::run_starts::{Frame, before};
 use super::{DAYS_MAX, DayError, Hold, OptionMeaning, ShopDay, ShopState, Unplanned};
 use crate::ids::{JobId, TaskId};
 use crate::planner::{

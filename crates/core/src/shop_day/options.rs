@@ -1,7 +1,7 @@
 //! The ways of doing a task: each method at each place that can host it, with the people and units.
 
 use super::minutes::minute_up;
-use super::starts::{Frame, run_times, starts};
+use super::run_starts::{Frame, run_times, starts};
 use super::{Hold, OptionMeaning, ShopState, minutes_of, needs_bay};
 use crate::calendar::{TimeZone, instant_of_wall_time};
 use crate::demand::{Method, Procedure};
