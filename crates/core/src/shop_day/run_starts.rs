@@ -2,21 +2,14 @@
 
 use super::ShopState;
 use super::minutes::{instant_of, minute_down, minute_up};
+use super::starts::Span;
 use crate::calendar::Window;
 use crate::demand::{Method, Procedure};
 use crate::planner::WindowDraft;
 use crate::run_times::RunTimes;
 use crate::work::{Job, Place};
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
-
-/// The time that is planned.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Frame {
-    pub(super) zero: DateTime<Utc>,
-    pub(super) horizon: i64,
-    pub(super) today: NaiveDate,
-}
 
 /// The run times of a method on a job's vehicle at a place; none where nothing binds it.
 pub(super) fn run_times<'a>(
@@ -40,11 +33,11 @@ pub(super) fn run_times<'a>(
 ///
 /// # Errors
 /// A sentence where it can start at no time of the days planned.
-pub(super) fn starts(
+pub(super) fn run_starts(
     times: Option<&RunTimes>,
     method: &Method,
     place: Option<&Place>,
-    frame: Frame,
+    span: &Span,
 ) -> Result<Option<Vec<WindowDraft>>, String> {
     let Some(times) = times else { return Ok(None) };
     if times.barred().is_empty() {
@@ -56,7 +49,7 @@ pub(super) fn starts(
         .iter()
         .map(|window| {
             let (start, end) = (window.start(), window.end());
-            [minute_up(frame.zero, start).max(0), minute_down(frame.zero, end).min(frame.horizon)]
+            [minute_up(span.zero, start).max(0), minute_down(span.zero, end).min(span.horizon)]
         })
         .filter(|[from, until]| from < until)
         .collect();
@@ -74,27 +67,19 @@ pub(super) fn starts(
     ))
 }
 
-/// The starts that lie before a minute; every start of `[0, before)` where none are given.
-pub(super) fn before(starts: Option<&[WindowDraft]>, before: i64) -> Vec<WindowDraft> {
-    let any = [[0, before.max(1)]];
-    let starts = starts.unwrap_or(&any).iter();
-    let clipped = starts.map(|[from, until]| [*from, (*until).min(before.max(1))]);
-    clipped.filter(|[from, until]| from < until).collect()
-}
-
 /// What is said about a step that is planned to start at a minute.
 pub(super) fn notes(
     state: &ShopState<'_>,
     times: Option<&RunTimes>,
     method: &Method,
-    frame_zero: DateTime<Utc>,
+    zero: DateTime<Utc>,
     start: i64,
 ) -> Vec<String> {
     let Some(times) = times else { return Vec::new() };
     let from = start + i64::from(method.minutes().setup());
     let until = from + i64::from(method.minutes().run().max(1));
     let zone = state.shop.parts().shop.parts().hours.zone();
-    Window::new(instant_of(frame_zero, from)..instant_of(frame_zero, until))
+    Window::new(instant_of(zero, from)..instant_of(zero, until))
         .map(|run| times.notes(run, zone))
         .unwrap_or_default()
 }

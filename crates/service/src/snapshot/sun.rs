@@ -6,14 +6,14 @@
 
 use super::ShopSnapshot;
 use baywright_core::{
+    axes::PoseFloor,
     calendar::{Window, instant_of_wall_time},
     daylight::SunTrack,
-    demand::{Method, Procedure, VehicleClass, WorkPlace},
-    fit::{SunAnswer, asks_for_no_sun, sun_hours},
+    demand::{Method, Procedure, WorkPlace},
+    fit::{Fit, SunAnswer, asks_for_no_sun, sun_hours},
     floor::Bay,
     ids::{MethodId, ProcedureId, VehicleClassId},
     run_times::{BoundRuns, RoadEntry, RunTimes},
-    shop_day::Hosts,
     work::Place,
 };
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
@@ -82,7 +82,11 @@ impl ShopSnapshot {
         let parts = self.definition.parts();
         let vehicle = parts.vehicle_classes.iter().find(|known| known.id() == class)?;
         let bay = parts.bays.iter().find(|known| *known.id() == place.bay)?;
-        let answer = Arc::new(self.computed((method, vehicle), bay, place, date)?);
+        let pose = self.pose_at((procedure, method), class, bay, place)?;
+        let bearing = parts.shop.bearing()?;
+        let track = self.sun_track(date);
+        let answer = sun_hours(track.as_deref(), bearing, (method, vehicle), (bay, &pose));
+        let answer = Arc::new(answer);
         if let Ok(mut answers) = self.sun.answers.lock() {
             if answers.len() >= ANSWERS_KEPT_MAX {
                 answers.clear();
@@ -92,17 +96,23 @@ impl ShopSnapshot {
         Some(answer)
     }
 
-    fn computed(
+    /// The pose of the bay's station of that name, else of the placement at which the bay fits.
+    fn pose_at(
         &self,
-        work: (&Method, &VehicleClass),
+        (procedure, method): (&Procedure, &Method),
+        class: &VehicleClassId,
         bay: &Bay,
         place: &Place,
-        date: NaiveDate,
-    ) -> Option<SunAnswer> {
-        let station = bay.stations().iter().find(|station| station.id == place.station)?;
-        let bearing = self.definition.parts().shop.bearing()?;
-        let track = self.sun_track(date);
-        Some(sun_hours(track.as_deref(), bearing, work, (bay, &station.pose)))
+    ) -> Option<PoseFloor> {
+        let painted = bay.stations().iter().find(|station| station.id == place.station);
+        let key = (procedure.id().clone(), method.id().clone(), class.clone(), bay.id().clone());
+        let found = || match self.fits.get(&key)? {
+            Fit::Fits(placement) if *placement.station() == place.station => {
+                Some(*placement.pose())
+            }
+            _ => None,
+        };
+        painted.map(|station| station.pose).or_else(found)
     }
 
     /// When the run of a method may take place at a place, on the local date of `from` and the days
@@ -149,7 +159,6 @@ impl ShopSnapshot {
     /// Everything that sun, daylight and road bind from `from` on, for the classes given.
     pub fn bound_runs(
         &self,
-        hosts: &Hosts,
         classes: &BTreeSet<VehicleClassId>,
         entries: &[RoadEntry],
         (from, days): (DateTime<Utc>, u32),
@@ -157,6 +166,8 @@ impl ShopSnapshot {
         let mut runs = BoundRuns::default();
         // The days planned are counted in hours: the last one ends on the local date after.
         let days = days.saturating_add(1);
+        // Every place that hosts something on any of the days ahead.
+        let hosts = self.ahead.hosts.values().flatten();
         for ((procedure, method, class), places) in hosts {
             let known = self.definition.procedure(procedure);
             let way = known.and_then(|known| {
@@ -164,10 +175,12 @@ impl ShopSnapshot {
             });
             let Some(way) = way.filter(|_| classes.contains(class)) else { continue };
             for place in places {
-                if let Some(times) = self.run_times_in_bay(way, class, place, (from, days)) {
-                    let key = (procedure.clone(), method.clone(), class.clone(), place.clone());
-                    runs.in_bays.insert(key, times);
+                let key = (procedure.clone(), method.clone(), class.clone(), place.clone());
+                if runs.in_bays.contains_key(&key) {
+                    continue;
                 }
+                let times = self.run_times_in_bay(way, class, place, (from, days));
+                runs.in_bays.extend(times.map(|times| (key, times)));
             }
         }
         for procedure in &self.definition.parts().procedures {

@@ -117,17 +117,17 @@ pub async fn make_offer(
 /// Looks for a promise, off the threads that answer.
 async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, ServiceError> {
     tokio::task::spawn_blocking(move || {
-        let hosts = shop.hosts_without(&asked.today.doubts);
+        let hosts = shop.hosts_ahead_without(&asked.today.doubts);
         let mut classes = asked.today.classes();
         classes.insert(asked.estimate.parts().vehicle.class.clone());
         classes.extend(asked.held.iter().map(|one| one.estimate.parts().vehicle.class.clone()));
         let span = (asked.now, asked.days);
-        let runs = shop.bound_runs(&hosts, &classes, &asked.today.road, span);
+        let runs = shop.bound_runs(&classes, &asked.today.road, span);
         let state = ShopState {
             shop: shop.definition(),
             jobs: &asked.today.jobs,
             hosts: &hosts,
-            clashes: shop.clashes(),
+            clashes: shop.clashes_ahead(),
             runs: &runs,
             holds: &asked.today.holds,
             previous: &asked.today.previous,

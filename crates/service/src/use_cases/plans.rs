@@ -4,6 +4,7 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
+use super::off_thread::{Abandoned, off_thread};
 use crate::{
     app::App,
     error::ServiceError,
@@ -79,9 +80,8 @@ pub async fn make_plan(
         })
         .await?;
     let searching = Arc::clone(&snapshot);
-    let day = tokio::task::spawn_blocking(move || search(&searching, &today, &request, now))
-        .await
-        .map_err(ServiceError::internal)??;
+    let day =
+        off_thread(move |abandoned| search(&searching, &today, &request, now, abandoned)).await??;
     app.database
         .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
         .await
@@ -170,15 +170,16 @@ fn search(
     today: &Today,
     request: &v1::MakePlanRequest,
     now: DateTime<Utc>,
+    abandoned: &Abandoned,
 ) -> Result<PlannedDay, ServiceError> {
-    let hosts = snapshot.hosts_without(&today.doubts);
+    let hosts = snapshot.hosts_ahead_without(&today.doubts);
     let days = if request.days == 0 { PLAN_DAYS_USUAL } else { request.days };
-    let runs = snapshot.bound_runs(&hosts, &today.classes(), &today.road, (now, days));
+    let runs = snapshot.bound_runs(&today.classes(), &today.road, (now, days));
     let state = ShopState {
         shop: snapshot.definition(),
         jobs: &today.jobs,
         hosts: &hosts,
-        clashes: snapshot.clashes(),
+        clashes: snapshot.clashes_ahead(),
         runs: &runs,
         holds: &today.holds,
         previous: &today.previous,
@@ -187,7 +188,7 @@ fn search(
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    plan_day(&state, options, &mut |_| false).map_err(no_plan)
+    plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)
 }
 
 /// Why there is no plan at all.

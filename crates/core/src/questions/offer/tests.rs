@@ -5,7 +5,7 @@ use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, StationId, VehicleClassId};
 use crate::run_times::BoundRuns;
 use crate::shop::{ShopDefinition, ShopDefinitionDraft};
-use crate::shop_day::Hosts;
+use crate::shop_day::HostsByDay;
 use crate::work::{CallRule, Place};
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -13,7 +13,7 @@ use std::collections::BTreeSet;
 struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
-    hosts: Hosts,
+    hosts: HostsByDay,
     days: u32,
 }
 
@@ -36,7 +36,7 @@ fn with_bays(draft: ShopDefinitionDraft, jobs: Vec<Job>, bays: &[&str]) -> Shop 
         ((procedure, MethodId::new("static").unwrap(), class.clone()), places)
     });
     let definition = ShopDefinition::new(draft).unwrap();
-    Shop { definition, jobs, hosts: hosts.collect(), days: 1 }
+    Shop { definition, jobs, hosts: HostsByDay::always(hosts.collect()), days: 1 }
 }
 
 impl Shop {

@@ -36,7 +36,7 @@ fn run_of(assignment: &Assignment) -> Window {
 #[test]
 fn a_run_waits_for_the_sun_to_leave_and_the_plan_says_so() {
     let mut shop = Shop::with(vec![accepted_job(&["front-bumper-removed"])]);
-    shop.hosts = hosts(&["bay-1"]);
+    shop.hosts = HostsByDay::always(hosts(&["bay-1"]));
     sun(&mut shop, "front-radar", "bay-1", &[("06:00", "10:42")]);
     let day = shop.plan("08:00");
     let radar = of(&day, "front-radar").unwrap();
@@ -57,7 +57,7 @@ fn another_bay_without_sun_is_taken_instead() {
 #[test]
 fn a_run_that_finds_no_time_is_not_planned_and_neither_is_what_follows() {
     let mut shop = Shop::with(vec![accepted_job(&["windshield-replaced"])]);
-    shop.hosts = hosts(&["bay-1"]);
+    shop.hosts = HostsByDay::always(hosts(&["bay-1"]));
     shop.days = 1;
     let why = "the sun stands lower than 6 degrees";
     let day = at("00:00");
