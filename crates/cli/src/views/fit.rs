@@ -64,7 +64,8 @@ pub(crate) fn list(fits: &[Fit]) -> String {
 
 fn sun_line(fit: &Fit, hours: &SunHours) -> String {
     let Fit { procedure_id, method_id, vehicle_class_id, bay_id, .. } = fit;
-    let assumed = hours.assumptions.iter().map(|one| format!(" {one}.")).collect::<String>();
+    let assumed: Vec<_> = hours.assumptions.iter().map(|one| format!(" {one}.")).collect();
+    let assumed = assumed.concat();
     let work = format!("{procedure_id}/{method_id}, {vehicle_class_id}, {bay_id}");
     format!("  {work}: {}{assumed}", hours.sentence)
 }

@@ -116,9 +116,9 @@ mod tests {
     use baywright_api::v1::{Assignment, RoadCondition, TimeWindow, WaitingDrive};
     use prost_types::Timestamp;
 
-    fn at(seconds: i64) -> Option<Timestamp> {
+    fn at(seconds: i64) -> Timestamp {
         // 2026-05-05T06:30:00Z; Lisbon keeps summer time then (IANA time zone database).
-        Some(Timestamp { seconds: 1_777_962_600 + seconds, nanos: 0 })
+        Timestamp { seconds: 1_777_962_600 + seconds, nanos: 0 }
     }
 
     #[test]
@@ -131,11 +131,17 @@ mod tests {
                 sun_elevation_min_deg: Some(6.0),
                 windows: vec![
                     RoadWindow {
-                        window: Some(TimeWindow { start_time: at(0), end_time: at(3_600) }),
+                        window: Some(TimeWindow {
+                            start_time: Some(at(0)),
+                            end_time: Some(at(3_600)),
+                        }),
                         confirmed: true,
                     },
                     RoadWindow {
-                        window: Some(TimeWindow { start_time: at(7_200), end_time: at(9_000) }),
+                        window: Some(TimeWindow {
+                            start_time: Some(at(7_200)),
+                            end_time: Some(at(9_000)),
+                        }),
                         confirmed: false,
                     },
                 ],
@@ -146,13 +152,13 @@ mod tests {
                 job_id: "J-1".to_owned(),
                 task_id: "road-drive".to_owned(),
                 procedure_id: "road-drive".to_owned(),
-                planned: Some(Assignment { start_time: at(600), ..Assignment::default() }),
+                planned: Some(Assignment { start_time: Some(at(600)), ..Assignment::default() }),
             }],
             entries: vec![RoadEntry {
                 number: 3,
                 condition: RoadCondition::Unusable.into(),
-                from_time: at(3_600),
-                until_time: at(7_200),
+                from_time: Some(at(3_600)),
+                until_time: Some(at(7_200)),
                 reason: "ice".to_owned(),
                 actor: "Mia".to_owned(),
                 ..RoadEntry::default()

@@ -13,7 +13,10 @@ use baywright_api::{
     time::{instant_from, timestamp},
     v1,
 };
-use baywright_core::{calendar::OpenHours, fault::Fault};
+use baywright_core::{
+    calendar::{OpenHours, Window},
+    fault::Fault,
+};
 use chrono::{DateTime, TimeDelta, Utc};
 use prost_types::Timestamp;
 use sea_orm::DatabaseTransaction;
@@ -52,7 +55,7 @@ fn evening(hours: &OpenHours, now: DateTime<Utc>) -> DateTime<Utc> {
     let today = zone.local(now).date();
     let windows = hours.windows(now - TimeDelta::days(CHANGES_DAYS_MAX), now);
     let closings = windows.ok().into_iter().flat_map(|windows| {
-        let ends: Vec<_> = windows.iter().map(|window| window.end()).collect();
+        let ends: Vec<_> = windows.iter().map(Window::end).collect();
         ends
     });
     let before_today = closings.filter(|end| *end <= now && zone.local(*end).date() < today);

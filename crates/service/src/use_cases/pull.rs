@@ -311,6 +311,7 @@ fn run<'a>(
         roads: &floor.roads,
         now: floor.now,
         setup_minutes: method.minutes().setup(),
+        minutes: method.minutes().run(),
     }
 }
 

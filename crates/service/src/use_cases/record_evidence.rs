@@ -155,9 +155,7 @@ fn statements(
         statements.push(say("equipment", format!("Unit {}: {until}.", unit.unit_id), Source::Told));
     }
     for code in &record.codes {
-        let weight = if code.blocking { "blocking" } else { "not blocking" };
-        let sentence = format!("Code {} ({weight}) {}", code.code, code.text);
-        statements.push(say("codes", sentence.trim_end().to_owned(), Source::Measured));
+        statements.push(say("codes", code_sentence(code), Source::Measured));
     }
     if let Some(adhesive) = &record.adhesive {
         statements.push(say("adhesive", adhesive_sentence(adhesive), Source::Told));
@@ -171,6 +169,11 @@ fn statements(
     );
     statements.push(say("time", sentence, Source::Measured));
     statements
+}
+
+fn code_sentence(code: &v1::FoundCode) -> String {
+    let weight = if code.blocking { "blocking" } else { "not blocking" };
+    format!("Code {} ({weight}) {}", code.code, code.text).trim_end().to_owned()
 }
 
 /// What was computed of the sun and the road, with what it assumes, and what a manager said.

@@ -3,7 +3,7 @@
 use super::{
     change_job::save_job,
     plans::doubts,
-    run_check::{Roads, Run, setup_left},
+    run_check::{Roads, Run, minutes_left},
     work_holding::{Held, HolderCall, held},
 };
 use crate::{
@@ -153,7 +153,7 @@ pub(super) async fn still_holds(
 ///
 /// # Errors
 /// The run would meet sun, dark or an unusable road; until when.
-async fn run_keeps_out(
+pub(super) async fn run_keeps_out(
     tx: &DatabaseTransaction,
     shop: &ShopSnapshot,
     holder: &HolderCall,
@@ -175,6 +175,7 @@ async fn run_keeps_out(
         None => None,
     };
     let roads = Roads::read(tx, holder.call.shop_id().as_str(), now).await?;
+    let (setup_minutes, minutes) = minutes_left(method, &holding, now);
     let run = Run {
         shop,
         procedure,
@@ -183,7 +184,8 @@ async fn run_keeps_out(
         place: place.as_ref(),
         roads: &roads,
         now,
-        setup_minutes: setup_left(method, &holding, now),
+        setup_minutes,
+        minutes,
     };
     run.check().map_err(|cannot| ServiceError::NotReady { sentences: vec![cannot.sentence] })?;
     run.note_in(&mut holding);

@@ -122,7 +122,7 @@ fn in_the_polar_night_all_day_is_free_and_the_midnight_sun_shines_through_the_no
     assert!(light.sun_free.is_empty(), "there is always a wall that the sun stands before");
     let north = light.reached.iter().find(|reach| reach.opening.as_str() == "far").unwrap();
     let midnight = summer.period().start() + Duration::minutes(1);
-    assert!(north.windows.contains(&midnight), "{:?}", north.windows);
+    assert!(north.windows.contains(midnight), "{:?}", north.windows);
 }
 
 fn view(heading_deg: f64) -> Method {

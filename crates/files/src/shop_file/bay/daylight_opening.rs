@@ -28,10 +28,12 @@ pub(super) fn read(table: &Table<'_>) -> DaylightOpening {
 fn place(table: &Table<'_>) -> Option<Place> {
     let wall = table.optional("wall_mm");
     let roof = table.optional("roof_mm");
-    let sill_mm = table.number_if_any("sill_mm", HEIGHT_MM, "mm");
-    let head_mm = table.number_if_any("head_mm", HEIGHT_MM, "mm");
-    let height_mm = table.number_if_any("height_mm", HEIGHT_MM, "mm");
-    let outward = table.optional("outward");
+    let figures = Figures {
+        sill_mm: table.number_if_any("sill_mm", HEIGHT_MM, "mm"),
+        head_mm: table.number_if_any("head_mm", HEIGHT_MM, "mm"),
+        height_mm: table.number_if_any("height_mm", HEIGHT_MM, "mm"),
+        outward: table.optional("outward").is_some(),
+    };
     match (wall, roof) {
         (Some(_), Some(_)) => {
             table.fault(
@@ -42,75 +44,84 @@ fn place(table: &Table<'_>) -> Option<Place> {
             );
             None
         }
-        (Some(wall), None) => {
-            unused(table, "height_mm", height_mm.is_some(), "wall_mm");
-            if head_mm.is_none() {
-                table.fault(
-                    "head_mm",
-                    "missing or wrong",
-                    "be the height of its upper edge in mm",
-                    "add \"head_mm\" here",
-                );
-            }
-            let base = wall.list(2);
-            if base.len() != 2 {
-                wall.refuse("be two points such as [[8000, 2000], [8000, 5000]]", "give both ends");
-            }
-            Some(Place::Wall(WallOpening {
-                base: base.iter().filter_map(point).collect(),
-                sill_mm: sill_mm.unwrap_or_default(),
-                head_mm: head_mm.unwrap_or_default(),
-                outward_normal: outward.and_then(|field| direction(&field)),
-            }))
-        }
-        (None, Some(roof)) => {
-            for (key, given) in [
-                ("sill_mm", sill_mm.is_some()),
-                ("head_mm", head_mm.is_some()),
-                ("outward", outward.is_some()),
-            ] {
-                unused(table, key, given, "roof_mm");
-            }
-            if height_mm.is_none() {
-                table.fault(
-                    "height_mm",
-                    "missing or wrong",
-                    "be its height above the floor in mm",
-                    "add \"height_mm\" here",
-                );
-            }
-            let outline = roof.list(32);
-            if outline.len() < 3 {
-                roof.refuse("have 3 to 32 corners", "give every corner in order, as [x, y] in mm");
-            }
-            Some(Place::Roof(RoofOpening {
-                outline: outline.iter().filter_map(point).collect(),
-                height_mm: height_mm.unwrap_or_default(),
-            }))
-        }
+        (Some(wall), None) => Some(Place::Wall(on_wall(table, &wall, &figures))),
+        (None, Some(roof)) => Some(Place::Roof(in_roof(table, &roof, &figures))),
         (None, None) => {
-            for (key, given) in [
-                ("sill_mm", sill_mm.is_some()),
-                ("head_mm", head_mm.is_some()),
-                ("height_mm", height_mm.is_some()),
-                ("outward", outward.is_some()),
-            ] {
-                if given {
-                    table.fault(
-                        key,
-                        "given without a place",
-                        "come with wall_mm or roof_mm",
-                        "say where the opening is, or leave this out",
-                    );
-                }
+            let limit = "come with wall_mm or roof_mm";
+            for key in figures.given(&["sill_mm", "head_mm", "height_mm", "outward"]) {
+                let remedy = "say where the opening is, or leave this out";
+                table.fault(key, "given without a place", limit, remedy);
             }
             None
         }
     }
 }
 
-fn unused(table: &Table<'_>, key: &str, given: bool, place: &str) {
-    if given {
+/// What is stated of a place besides its points.
+struct Figures {
+    sill_mm: Option<f64>,
+    head_mm: Option<f64>,
+    height_mm: Option<f64>,
+    outward: bool,
+}
+
+impl Figures {
+    /// Those of the keys that are given.
+    fn given(&self, keys: &[&'static str]) -> Vec<&'static str> {
+        let is_given = |key: &&'static str| match *key {
+            "sill_mm" => self.sill_mm.is_some(),
+            "head_mm" => self.head_mm.is_some(),
+            "height_mm" => self.height_mm.is_some(),
+            _ => self.outward,
+        };
+        keys.iter().copied().filter(is_given).collect()
+    }
+}
+
+fn on_wall(table: &Table<'_>, wall: &Field<'_>, figures: &Figures) -> WallOpening {
+    unused(table, figures.given(&["height_mm"]), "wall_mm");
+    if figures.head_mm.is_none() {
+        table.fault(
+            "head_mm",
+            "missing or wrong",
+            "be the height of its upper edge in mm",
+            "add \"head_mm\" here",
+        );
+    }
+    let base = wall.list(2);
+    if base.len() != 2 {
+        wall.refuse("be two points such as [[8000, 2000], [8000, 5000]]", "give both ends");
+    }
+    WallOpening {
+        base: base.iter().filter_map(point).collect(),
+        sill_mm: figures.sill_mm.unwrap_or_default(),
+        head_mm: figures.head_mm.unwrap_or_default(),
+        outward_normal: table.optional("outward").and_then(|field| direction(&field)),
+    }
+}
+
+fn in_roof(table: &Table<'_>, roof: &Field<'_>, figures: &Figures) -> RoofOpening {
+    unused(table, figures.given(&["sill_mm", "head_mm", "outward"]), "roof_mm");
+    if figures.height_mm.is_none() {
+        table.fault(
+            "height_mm",
+            "missing or wrong",
+            "be its height above the floor in mm",
+            "add \"height_mm\" here",
+        );
+    }
+    let outline = roof.list(32);
+    if outline.len() < 3 {
+        roof.refuse("have 3 to 32 corners", "give every corner in order, as [x, y] in mm");
+    }
+    RoofOpening {
+        outline: outline.iter().filter_map(point).collect(),
+        height_mm: figures.height_mm.unwrap_or_default(),
+    }
+}
+
+fn unused(table: &Table<'_>, given: Vec<&str>, place: &str) {
+    for key in given {
         let limit = format!("be left out where {place} is given");
         table.fault(key, "given", &limit, "leave it out");
     }
