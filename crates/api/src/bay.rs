@@ -1,16 +1,14 @@
 //! Bays with their outline, obstructions, stations and daylight openings.
 
-use crate::kinds::{Kind as _, kind_or};
+mod daylight_opening;
+
 use crate::reading::{Reading as _, renamed, whole};
 use crate::time::{date_from, date_text};
 use crate::v1;
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::fault::{Fault, FaultList, Faults};
-use baywright_core::floor::{
-    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, Obstruction, ObstructionDraft, Placing,
-    Station,
-};
-use baywright_core::ids::{BayId, DaylightOpeningId, ObstructionId, StationId};
+use baywright_core::floor::{Bay, BayDraft, Obstruction, ObstructionDraft, Placing, Station};
+use baywright_core::ids::{BayId, ObstructionId, StationId};
 use baywright_core::region::Polygon;
 use chrono::NaiveDate;
 
@@ -29,6 +27,7 @@ fn in_contract(fault: Fault) -> Fault {
         fault,
         &[
             ("", "outline_mm", "outline"),
+            ("wall", "base_mm", "base"),
             ("obstructions", "id", "obstruction_id"),
             ("obstructions", "dates", "to_date"),
             ("stations", "id", "station_id"),
@@ -48,7 +47,7 @@ fn draft(faults: &mut FaultList, message: &v1::Bay) -> Option<BayDraft> {
         daylight_openings: faults.each(
             "daylight_openings",
             &message.daylight_openings,
-            daylight_opening,
+            daylight_opening::read,
         ),
     })
 }
@@ -68,6 +67,10 @@ fn placing_message(placing: &Placing) -> v1::FreePlacing {
 
 fn outline(points: &[v1::FloorPoint]) -> Vec<(f64, f64)> {
     points.iter().map(|point| (point.x_mm, point.y_mm)).collect()
+}
+
+fn outline_points(points_mm: &[(f64, f64)]) -> Vec<v1::FloorPoint> {
+    points_mm.iter().map(|(x_mm, y_mm)| v1::FloorPoint { x_mm: *x_mm, y_mm: *y_mm }).collect()
 }
 
 pub(crate) fn outline_message(outline: &Polygon) -> Vec<v1::FloorPoint> {
@@ -119,18 +122,6 @@ fn pose(faults: &mut FaultList, message: &v1::FloorPose) -> Option<PoseFloor> {
         .or_else(|| PoseFloor::new(PoseFloorDraft { x_mm: 0.0, y_mm: 0.0, heading_deg: 0.0 }).ok())
 }
 
-fn daylight_opening(
-    faults: &mut FaultList,
-    message: &v1::DaylightOpening,
-) -> Option<DaylightOpening> {
-    let id = &message.daylight_opening_id;
-    Some(DaylightOpening {
-        id: faults.name("daylight_opening_id", id, DaylightOpeningId::new)?,
-        kind: kind_or(faults, "kind", message.kind, DaylightOpeningKind::Window),
-        blind: message.blind,
-    })
-}
-
 impl From<&Bay> for v1::Bay {
     fn from(bay: &Bay) -> Self {
         Self {
@@ -170,15 +161,5 @@ impl From<&Station> for v1::Station {
 impl From<&PoseFloor> for v1::FloorPose {
     fn from(pose: &PoseFloor) -> Self {
         Self { x_mm: pose.x_mm(), y_mm: pose.y_mm(), heading_deg: pose.heading_deg() }
-    }
-}
-
-impl From<&DaylightOpening> for v1::DaylightOpening {
-    fn from(opening: &DaylightOpening) -> Self {
-        Self {
-            daylight_opening_id: opening.id.to_string(),
-            kind: opening.kind.number(),
-            blind: opening.blind,
-        }
     }
 }

@@ -39,6 +39,7 @@ impl From<&Assignment> for v1::Assignment {
             start_time: Some(timestamp(assignment.start)),
             end_time: Some(timestamp(assignment.end)),
             fixed: assignment.fixed,
+            notes: assignment.notes.clone(),
         }
     }
 }
@@ -60,6 +61,7 @@ impl TryFrom<&v1::Assignment> for Assignment {
                 end: required_instant(faults, "end_time", message.end_time.as_ref())
                     .unwrap_or_default(),
                 fixed: message.fixed,
+                notes: message.notes.clone(),
             })
         })
     }

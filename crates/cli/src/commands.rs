@@ -41,6 +41,10 @@ mod record_correct;
 mod records_verify;
 mod redo;
 mod resume;
+mod road_drive;
+mod road_entries;
+mod road_entry;
+mod road_withdraw;
 mod sign_off;
 mod solve;
 mod start;
@@ -98,6 +102,10 @@ pub(crate) enum Command {
     Where(whereabouts::Whereabouts),
     Units(units::Units),
     Free(free::Free),
+    RoadDrive(road_drive::RoadDrive),
+    RoadEntry(road_entry::RoadEntry),
+    RoadEntries(road_entries::RoadEntries),
+    RoadWithdraw(road_withdraw::RoadWithdraw),
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
@@ -154,6 +162,10 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Units(command) => command.run(&session).await,
         Command::Free(command) => command.run(&session).await,
         Command::Today(command) => command.run(&session).await,
+        Command::RoadDrive(command) => command.run(&session).await,
+        Command::RoadEntry(command) => command.run(&session).await,
+        Command::RoadEntries(command) => command.run(&session).await,
+        Command::RoadWithdraw(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,

@@ -10,6 +10,7 @@ pub(crate) mod job;
 pub(crate) mod offer;
 pub(crate) mod plan;
 pub(crate) mod record;
+pub(crate) mod road;
 
 use baywright_api::v1::{Place, Whereabouts, whereabouts::Where};
 

@@ -21,6 +21,7 @@ mod room;
 mod sentence;
 mod sentence_survey;
 mod site;
+mod sun;
 mod surroundings;
 mod tape;
 mod whole_bay;
@@ -37,6 +38,7 @@ pub use miss::{
 };
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
 pub use room::{PoseRoom, Zoned, room_at, zones_at};
+pub use sun::{SunAim, SunAnswer, SunHours, SunReach, asks_for_no_sun, sun_aims, sun_hours};
 pub use tape::{TapeDistances, WALL_ANGLE_SINE_MIN};
 pub use whole_bay::{FitAsked, fits_of_bay};
 
@@ -144,6 +146,7 @@ fn findings_at(
             }
         }
     }
+    findings.extend(surroundings::no_sun_in_views(site, method));
     findings
 }
 

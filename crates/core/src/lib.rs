@@ -17,6 +17,7 @@ pub mod planner;
 pub mod questions;
 pub mod readiness;
 pub mod region;
+pub mod run_times;
 pub mod shop;
 pub mod shop_day;
 pub mod survey;

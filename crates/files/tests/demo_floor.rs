@@ -9,7 +9,8 @@ use baywright_api::v1::{self, zone_need::Need};
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
     LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
-    VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
+    ZoneVertex,
 };
 use baywright_core::fit::{Detail, Fit, NeedKind, StationFindings, Verdict, fit};
 use baywright_core::floor::{
@@ -264,6 +265,7 @@ fn bay(demo: &v1::ShopDefinition, bay_id: &str) -> Bay {
                 id: DaylightOpeningId::new(&one.daylight_opening_id).unwrap(),
                 kind: DaylightOpeningKind::parse(&one.kind().word()).unwrap(),
                 blind: one.blind,
+                drawn: None,
             })
             .collect(),
     })
@@ -340,6 +342,7 @@ fn method(method: &v1::Method) -> Method {
             teardown_minutes: method.teardown_minutes,
         },
         zones: method.zones.iter().map(zone).collect(),
+        sun: SunDemand::default(),
     })
     .unwrap()
 }

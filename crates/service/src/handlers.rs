@@ -11,6 +11,7 @@ mod job;
 mod offer;
 mod plan;
 mod record;
+mod road;
 mod shop;
 mod survey;
 mod task;
@@ -27,9 +28,9 @@ use baywright_api::v1::{
     fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
     job_service_server::JobServiceServer, offer_service_server::OfferServiceServer,
     plan_service_server::PlanServiceServer, record_service_server::RecordServiceServer,
-    shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
-    task_service_server::TaskServiceServer, watch_service_server::WatchServiceServer,
-    work_service_server::WorkServiceServer,
+    road_service_server::RoadServiceServer, shop_service_server::ShopServiceServer,
+    survey_service_server::SurveyServiceServer, task_service_server::TaskServiceServer,
+    watch_service_server::WatchServiceServer, work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -55,6 +56,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
         .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app.clone())))
         .add_service(limited!(RecordServiceServer, record::RecordHandlers(app.clone())))
+        .add_service(limited!(RoadServiceServer, road::RoadHandlers(app.clone())))
         .add_service(limited!(AuditServiceServer, audit::AuditHandlers(app.clone())))
         .add_service(limited!(WatchServiceServer, watch::WatchHandlers(app)))
 }

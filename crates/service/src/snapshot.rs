@@ -6,6 +6,7 @@
 //! shop has changed meanwhile it gives up, and the use case tries again with a new snapshot.
 
 mod bay_fits;
+mod sun;
 
 use crate::{
     app::App,
@@ -58,6 +59,7 @@ pub struct ShopSnapshot {
     hosts: Hosts,
     clashes: BTreeSet<(Place, Place)>,
     ahead: Ahead,
+    sun: sun::SunCache,
 }
 
 /// What changes by itself on the days that a plan can reach into: surveys expire, obstructions come
@@ -405,6 +407,7 @@ fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
         hosts,
         clashes,
         ahead,
+        sun: sun::SunCache::default(),
     }
 }
 

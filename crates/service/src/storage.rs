@@ -26,6 +26,7 @@ pub mod plans;
 pub mod record_chain;
 pub mod records;
 pub mod requests;
+pub mod road_entries;
 pub mod shops;
 pub mod stamps;
 pub mod surveys;

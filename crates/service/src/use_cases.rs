@@ -4,11 +4,13 @@
 //! fits and the search for a plan, happens outside of the transaction.
 
 mod change_job;
+mod day_changes;
 mod known_shop;
 mod off_thread;
 mod page;
 mod record_evidence;
 mod record_interruptions;
+mod run_check;
 mod told;
 mod work_holding;
 mod write_request;
@@ -34,6 +36,7 @@ pub mod prerequisites;
 pub mod pull;
 pub mod record_chain;
 pub mod records;
+pub mod roads;
 pub mod shops;
 pub mod sublets;
 pub mod surveys;

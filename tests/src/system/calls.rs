@@ -4,8 +4,9 @@ use baywright_api::v1::{
     self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
     hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
     offer_service_client::OfferServiceClient, plan_service_client::PlanServiceClient,
-    shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
-    task_service_client::TaskServiceClient, work_service_client::WorkServiceClient,
+    road_service_client::RoadServiceClient, shop_service_client::ShopServiceClient,
+    survey_service_client::SurveyServiceClient, task_service_client::TaskServiceClient,
+    work_service_client::WorkServiceClient,
 };
 use tonic::{Status, transport::Channel};
 
@@ -75,6 +76,12 @@ requests! {
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
+    }
+    RoadServiceClient {
+        record_road_entry: RecordRoadEntryRequest -> RecordRoadEntryResponse,
+        withdraw_road_entry: WithdrawRoadEntryRequest -> WithdrawRoadEntryResponse,
+        list_road_entries: ListRoadEntriesRequest -> ListRoadEntriesResponse,
+        list_road_windows: ListRoadWindowsRequest -> ListRoadWindowsResponse,
     }
     TaskServiceClient {
         cancel_task: CancelTaskRequest -> CancelTaskResponse,

@@ -82,8 +82,10 @@ async fn the_day_shows_what_begins_and_where_vehicle_keys_and_units_are() {
     caller.bring_in(estimate("J-1", &["bumper-removed"])).await;
     caller.plan().await.unwrap();
 
-    let today =
-        caller.send(v1::GetTodayRequest { shop_id: shop(), expiry_days: None }).await.unwrap();
+    let today = caller
+        .send(v1::GetTodayRequest { shop_id: shop(), ..v1::GetTodayRequest::default() })
+        .await
+        .unwrap();
     assert!(today.begins.iter().any(|one| one.task_id == "pre-scan"));
     assert!(today.late.is_empty() && !today.caution.is_empty());
     let finishes = caller.send(v1::ListFinishesRequest { shop_id: shop() }).await.unwrap().finishes;

@@ -12,4 +12,5 @@ mod refused_fields;
 mod refused_requests;
 mod refused_steps;
 mod shop_nouns;
+mod sun;
 mod whole_way;

@@ -4,8 +4,8 @@
 use super::*;
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
-    LevelTerms, Method, MethodDraft, MethodMinutesDraft, VehicleClass, VehicleClassDraft,
-    WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, Method, MethodDraft, MethodMinutesDraft, SunDemand, VehicleClass,
+    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::fit::{Detail, NeedKind, fit};
 use baywright_core::floor::{Bay, BayDraft, Station};
@@ -70,6 +70,7 @@ fn method(place: WorkPlace, need: ZoneNeed) -> Method {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones: if place == WorkPlace::Bay { vec![zone] } else { vec![] },
+        sun: SunDemand::default(),
     })
     .unwrap()
 }

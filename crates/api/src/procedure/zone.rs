@@ -19,7 +19,7 @@ pub(super) fn draft(faults: &mut FaultList, message: &v1::Zone) -> Option<ZoneDr
     })
 }
 
-fn vertex(faults: &mut FaultList, message: &v1::ZoneVertex) -> Option<ZoneVertex> {
+pub(super) fn vertex(faults: &mut FaultList, message: &v1::ZoneVertex) -> Option<ZoneVertex> {
     Some(ZoneVertex {
         x_from: kind_or(faults, "x_from", message.x_from, XDatum::FrontAxle),
         x_mm: message.x_mm,

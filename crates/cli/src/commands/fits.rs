@@ -33,6 +33,9 @@ pub(crate) struct Fits {
     /// Also tell the smallest single changes that would make a bay fit.
     #[arg(long)]
     nearest: bool,
+    /// Sun-free hours of this local date, YYYY-MM-DD; by default of today.
+    #[arg(long, value_name = "DATE")]
+    sun_date: Option<String>,
 }
 
 impl Fits {
@@ -44,6 +47,7 @@ impl Fits {
             bay_id: self.bay.unwrap_or_default(),
             with_room: self.room,
             with_nearest_misses: self.nearest,
+            sun_date: self.sun_date.unwrap_or_default(),
             ..ListFitsRequest::default()
         };
         let mut all = ListFitsResponse::default();

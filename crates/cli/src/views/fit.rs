@@ -2,7 +2,9 @@
 
 use super::caution;
 use crate::table::Table;
-use baywright_api::v1::{Finding, FindingVerdict, Fit, FreeRoom, PoseRoom, fit::Verdict};
+use baywright_api::v1::{
+    Finding, FindingVerdict, Fit, FreeRoom, PoseRoom, SunHours, SunState, fit::Verdict,
+};
 
 /// One line per fit, then every reason of those that do not fit or are undecided, and every target
 /// that has to be set.
@@ -10,6 +12,7 @@ pub(crate) fn list(fits: &[Fit]) -> String {
     let mut table =
         Table::new(&["procedure", "method", "class", "bay", "verdict", "station", "survey"]);
     let mut reasons = Vec::new();
+    let mut sun = Vec::new();
     for fit in fits {
         let (verdict, station, findings): (_, _, &[Finding]) = match &fit.verdict {
             Some(Verdict::Fits(placement)) => {
@@ -30,6 +33,11 @@ pub(crate) fn list(fits: &[Fit]) -> String {
             station,
             fit.survey_id.clone(),
         ]);
+        if let Some(hours) = &fit.sun
+            && !matches!(hours.state(), SunState::NotAsked | SunState::NoOpening)
+        {
+            sun.push(sun_line(fit, hours));
+        }
         let against = findings.iter().filter(|finding| {
             // Where work fits, a target that has to be set is told all the same.
             finding.need == "target-compensation"
@@ -57,12 +65,23 @@ pub(crate) fn list(fits: &[Fit]) -> String {
     if !reasons.is_empty() {
         parts.push(reasons.join("\n"));
     }
+    if !sun.is_empty() {
+        parts.push(format!("Sun:\n{}", sun.join("\n")));
+    }
     let details: Vec<_> = fits.iter().flat_map(details).collect();
     if !details.is_empty() {
         parts.push(details.join("\n"));
     }
     parts.push(caution(""));
     parts.join("\n\n")
+}
+
+fn sun_line(fit: &Fit, hours: &SunHours) -> String {
+    let Fit { procedure_id, method_id, vehicle_class_id, bay_id, .. } = fit;
+    let assumed: Vec<_> = hours.assumptions.iter().map(|one| format!(" {one}.")).collect();
+    let assumed = assumed.concat();
+    let work = format!("{procedure_id}/{method_id}, {vehicle_class_id}, {bay_id}");
+    format!("  {work}: {}{assumed}", hours.sentence)
 }
 
 /// Room, equipment and nearest misses, where they were asked for, a line each.

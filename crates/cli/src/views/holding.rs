@@ -41,6 +41,11 @@ pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
         lines.push("Why this place fits:".to_owned());
         lines.extend(holding.findings.iter().map(|finding| format!("  {}", finding.sentence)));
     }
+    if let Some(sun) = &holding.sun {
+        lines.push(format!("Sun:    {}", sun.sentence));
+        lines.extend(sun.assumptions.iter().map(|one| format!("  {one}")));
+    }
+    lines.extend(holding.road_notes.iter().map(|note| format!("Road:   {note}")));
     if holding.started_time.is_none() {
         lines.push("Check at the vehicle before the start:".to_owned());
         lines.extend(

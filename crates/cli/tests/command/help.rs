@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 50] = [
+const COMMANDS: [&str; 54] = [
     "apply",
     "survey",
     "export",
@@ -36,6 +36,10 @@ const COMMANDS: [&str; 50] = [
     "where",
     "units",
     "free",
+    "road-drive",
+    "road-entry",
+    "road-entries",
+    "road-withdraw",
     "plan",
     "next",
     "start",
@@ -110,6 +114,13 @@ practice decide; a wrong calibration is dangerous.
 #[case::cancel("cancel --reason <TEXT> <JOB>", "cancel J-1004 --reason")]
 #[case::job("job <JOB>", "job J-1001")]
 #[case::jobs("jobs", "jobs --state on-site")]
+#[case::road_drive("road-drive", "road-drive --date 2026-05-05")]
+#[case::road_entry(
+    "road-entry --from <TIME> --until <TIME> --reason <TEXT> <CONDITION>",
+    "road-entry unusable --from"
+)]
+#[case::road_entries("road-entries", "road-entries")]
+#[case::road_withdraw("road-withdraw <NUMBER>", "road-withdraw 3")]
 #[case::plan("plan", "plan --days 2")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]

@@ -40,6 +40,7 @@ fn method() -> MethodDraft {
         equipment: vec![UnitKindId::new("target-stand").unwrap()],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones: vec![zone(vec![ZoneNeed::NothingMoving])],
+        sun: SunDemand::default(),
     }
 }
 

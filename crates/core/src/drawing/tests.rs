@@ -51,6 +51,7 @@ fn bay(id: &str, x_mm: f64) -> Bay {
             id: DaylightOpeningId::new("w2").unwrap(),
             kind: DaylightOpeningKind::Window,
             blind: true,
+            drawn: None,
         }],
     })
     .unwrap()
@@ -64,6 +65,8 @@ fn survey() -> Survey {
         height_mm: i * 1.1 - j * 0.4,
     };
     Survey::new(SurveyDraft {
+        height_errors: crate::survey::HeightErrorsDraft::default(),
+        light_conditions: crate::survey::LightConditions::default(),
         id: SurveyId::new("survey-1").unwrap(),
         bay: BayId::new("bay-1").unwrap(),
         taken_on: "2026-01-10".parse().unwrap(),
@@ -105,8 +108,13 @@ fn method() -> Method {
         ZoneDraft { id: ZoneId::new(id).unwrap(), outline, needs }
     };
     let clear = ZoneNeed::ClearFloor { up_to_mm: 2_000.0 };
-    let level = ZoneNeed::Level { slope_max_deg: 0.3, residual_max_mm: None };
+    let level = ZoneNeed::Level {
+        slope_max_deg: 0.3,
+        residual_max_mm: None,
+        terms: crate::demand::LevelTerms::default(),
+    };
     Method::new(MethodDraft {
+        sun: crate::demand::SunDemand::default(),
         id: MethodId::new("static").unwrap(),
         title: "Static".to_owned(),
         place: WorkPlace::Bay,

@@ -4,7 +4,8 @@
 use crate::axes::{PoseFloor, PoseFloorDraft};
 use crate::demand::{
     LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
-    VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
+    ZoneVertex,
 };
 use crate::floor::{BayDraft, ObstructionDraft, Station};
 use crate::ids::{BayId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId};
@@ -98,6 +99,7 @@ pub(super) fn method_with(zones: Vec<ZoneDraft>) -> Method {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones,
+        sun: SunDemand::default(),
     })
     .unwrap()
 }

@@ -6,7 +6,7 @@ use crate::demand::LightPlane;
 use crate::demand::kinds::kinds;
 use crate::fault::Fault;
 use crate::fit::LENGTH_REFERENCE_MM;
-use crate::ids::{BayId, ObstructionId, ZoneId};
+use crate::ids::{BayId, ObstructionId, SunFreeViewId, ZoneId};
 use crate::survey::{ConformanceProbability, Decision, LightGrid, Limits, MorePlaces, decide};
 use chrono::NaiveDate;
 
@@ -331,6 +331,13 @@ pub enum Detail {
     SunToConfirm {
         /// The height up to which it may not, millimetres.
         up_to_mm: f64,
+        /// How many openings let daylight in.
+        openings: usize,
+    },
+    /// The sun may shine into a sensor's field of view; whether it does is seen at the vehicle.
+    SunInViewToConfirm {
+        /// The field of view.
+        view: SunFreeViewId,
         /// How many openings let daylight in.
         openings: usize,
     },

@@ -73,6 +73,9 @@ impl Finding {
             Detail::SunToConfirm { .. } => {
                 "look before the start that no direct sun falls into the zone".to_owned()
             }
+            Detail::SunInViewToConfirm { .. } => {
+                "look before the start that the sensor does not see the sun".to_owned()
+            }
             Detail::MetalBeyondBayToConfirm { .. } => {
                 "look before the start that no metal stands in that part".to_owned()
             }
@@ -213,7 +216,8 @@ impl Detail {
             | Self::Obstructed { .. }
             | Self::MetalInside { .. }
             | Self::MetalBeyondBayToConfirm { .. }
-            | Self::SunToConfirm { .. } => self.write_what_stands_where(f),
+            | Self::SunToConfirm { .. }
+            | Self::SunInViewToConfirm { .. } => self.write_what_stands_where(f),
             Self::TooUncertain { .. }
             | Self::HeightsTooUncertain { .. }
             | Self::HeightsScatter { .. }
@@ -271,6 +275,12 @@ impl Detail {
                 "{} lie outside of the bay, where metal is not drawn",
                 Quantity::mm2(*outside_mm2)
             ),
+            Self::SunInViewToConfirm { view, openings } => {
+                write!(
+                    f,
+                    "{openings} opening(s) let daylight in, and view {view} may see none of it"
+                )
+            }
             Self::SunToConfirm { up_to_mm, openings } => write!(
                 f,
                 "{openings} opening(s) let daylight in, and none may fall up to {}",
@@ -294,7 +304,7 @@ impl fmt::Display for Neighbour {
 mod tests {
     use super::*;
     use crate::fault::Fault;
-    use crate::ids::{BayId, ObstructionId};
+    use crate::ids::{BayId, ObstructionId, SunFreeViewId};
 
     fn details() -> Vec<Detail> {
         let obstruction = || ObstructionId::new("column-1").unwrap();
@@ -330,6 +340,7 @@ mod tests {
             Detail::SurveyExpired { valid_until: day },
             Detail::ColourNotMeasured,
             Detail::SunToConfirm { up_to_mm: 2_000.0, openings: 2 },
+            Detail::SunInViewToConfirm { view: SunFreeViewId::new("camera").unwrap(), openings: 2 },
             Detail::MetalBeyondBayToConfirm { outside_mm2: 2_500.0 },
             Detail::RestToConfirm,
             Detail::BackgroundToConfirm,

@@ -2,6 +2,7 @@
 
 use super::site::Site;
 use super::{Detail, Finding, NeedKind, Quantity, Verdict};
+use crate::demand::Method;
 use crate::ids::ObstructionId;
 use crate::region::{FloorBounds, Polygon, common_part, part_outside};
 
@@ -69,6 +70,21 @@ pub(super) fn no_sun(site: &Site<'_>, up_to_mm: f64) -> Finding {
         (Verdict::ConfirmAtStart, Detail::SunToConfirm { up_to_mm, openings })
     };
     Finding::plain(NeedKind::NoDirectSun, verdict, detail)
+}
+
+/// Judges direct sun in the fields of view that must stay free of it, as [`no_sun`] does.
+pub(super) fn no_sun_in_views(site: &Site<'_>, method: &Method) -> Vec<Finding> {
+    let openings = site.bay.daylight_openings().len();
+    let views = method.sun().views.iter().map(|view| view.id.clone());
+    let finding = |view| {
+        let (verdict, detail) = if openings == 0 {
+            (Verdict::Conforms, Detail::NoDaylightOpening)
+        } else {
+            (Verdict::ConfirmAtStart, Detail::SunInViewToConfirm { view, openings })
+        };
+        Finding::plain(NeedKind::NoDirectSun, verdict, detail)
+    };
+    views.map(finding).collect()
 }
 
 /// Nobody can tell beforehand what will move.

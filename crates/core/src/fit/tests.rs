@@ -5,7 +5,9 @@
 use super::example::*;
 use super::*;
 use crate::axes::OffsetVehicle;
-use crate::demand::{LightNeed, LightPlane, LightTerms, MethodDraft, MethodMinutesDraft, XDatum};
+use crate::demand::{
+    LightNeed, LightPlane, LightTerms, MethodDraft, MethodMinutesDraft, SunDemand, XDatum,
+};
 use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft};
 use crate::ids::{BayId, DaylightOpeningId, MethodId, ObstructionId};
 use crate::survey::SurveyDraft;
@@ -305,6 +307,7 @@ fn what_can_only_be_seen_at_the_vehicle_is_left_to_confirm() {
         id: DaylightOpeningId::new("gate").unwrap(),
         kind: DaylightOpeningKind::Door,
         blind: true,
+        drawn: None,
     };
     let with_opening = BayDraft { daylight_openings: vec![opening], ..bay() };
     let with_opening = placement(fit_of(needs, with_opening, None));
@@ -357,6 +360,7 @@ fn a_method_for_the_road_needs_no_bay() {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 0, run_minutes: 40, teardown_minutes: 0 },
         zones: vec![],
+        sun: SunDemand::default(),
     })
     .unwrap();
     let bay = Bay::new(BayDraft { ceiling_mm: 1_000.0, ..bay() }).unwrap();

@@ -34,6 +34,8 @@ fn procedure(id: &str, ahead_mm: f64, rigs: usize, average_max_lux: Option<f64>)
             average_min_lux,
             average_max_lux,
             minimum_lux: None,
+            maximum_lux: None,
+            terms: crate::demand::LightTerms::default(),
             uniformity_min: None,
             colour_temperature_k: None,
         })
@@ -52,6 +54,7 @@ fn procedure(id: &str, ahead_mm: f64, rigs: usize, average_max_lux: Option<f64>)
         sensor: None,
         document: document(),
         methods: vec![MethodDraft {
+            sun: crate::demand::SunDemand::default(),
             id: MethodId::new("only").unwrap(),
             title: "usual way".to_owned(),
             place: WorkPlace::Bay,
@@ -99,6 +102,8 @@ fn survey_of(lux: f64) -> BTreeMap<BayId, Survey> {
         lux,
     };
     let survey = Survey::new(SurveyDraft {
+        height_errors: crate::survey::HeightErrorsDraft::default(),
+        light_conditions: crate::survey::LightConditions::default(),
         id: SurveyId::new("survey-1").unwrap(),
         bay: bay.clone(),
         taken_on: "2026-01-10".parse().unwrap(),

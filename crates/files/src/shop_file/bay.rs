@@ -1,11 +1,10 @@
 //! A bay: its outline, and what stands, is painted and lets daylight in there.
 
+mod daylight_opening;
+
 use crate::reader::{Field, Table};
 use crate::toml_text::{Keys, TomlText};
-use baywright_api::v1::{
-    Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, FreePlacing, Obstruction,
-    Station,
-};
+use baywright_api::v1::{Bay, FloorPoint, FloorPose, FreePlacing, Obstruction, Station};
 use std::ops::RangeInclusive;
 
 /// Floor coordinates, millimetres either way.
@@ -19,7 +18,7 @@ pub(crate) fn read(table: &Table<'_>) -> Bay {
         ceiling_mm: table.number("ceiling_mm", 1_000.0..=30_000.0, "mm"),
         obstructions: table.tables("obstruction", 200, obstruction),
         stations: table.tables("station", 50, station),
-        daylight_openings: table.tables("daylight_opening", 100, daylight_opening),
+        daylight_openings: table.tables("daylight_opening", 100, daylight_opening::read),
         free_placing: table.optional("free_placing").and_then(|field| field.table(free_placing)),
     }
 }
@@ -54,11 +53,7 @@ pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
         file.item("bay.station", keys);
     }
     for opening in &bay.daylight_openings {
-        let keys = Keys::default()
-            .text("id", &opening.daylight_opening_id)
-            .word::<DaylightOpeningKind>("kind", opening.kind)
-            .raw("blind", opening.blind);
-        file.item("bay.daylight_opening", keys);
+        file.item("bay.daylight_opening", daylight_opening::keys(opening));
     }
 }
 
@@ -126,14 +121,6 @@ fn station(table: &Table<'_>) -> Station {
             y_mm: table.number("y_mm", FLOOR_MM, "mm"),
             heading_deg: table.number("heading_deg", -360.0..=360.0, "degrees"),
         }),
-    }
-}
-
-fn daylight_opening(table: &Table<'_>) -> DaylightOpening {
-    DaylightOpening {
-        daylight_opening_id: table.id("id"),
-        kind: table.word::<DaylightOpeningKind>("kind"),
-        blind: table.flag_or_no("blind"),
     }
 }
 

@@ -204,3 +204,19 @@ proptest! {
         prop_assert_eq!(parse(&write(&definition)).map_err(|f| f.list().to_vec()), Ok(definition));
     }
 }
+
+const BAY: &str = "[[bay]]\nid = \"b\"\noutline_mm = [[0, 0], [8000, 0], [8000, 6000]]\nceiling_mm = 3000\n\n[[bay.daylight_opening]]\nid = \"D\"\nkind = \"door\"\nblind = true\n";
+
+#[rstest]
+#[case::wall("wall_mm = [[8000, 0], [8000, 6000]]\nsill_mm = 100\nhead_mm = 3500\n")]
+#[case::states(
+    "wall_mm = [[8000, 0], [8000, 6000]]\nhead_mm = 3500\nblind_closed = true\ndoor = \"closed-glazed\"\n"
+)]
+#[case::beyond(
+    "wall_mm = [[9000, 0], [9000, 6000]]\nhead_mm = 3500\noutward = [1, 0.5]\nhorizon_deg = [[80, 5.5], [100, 7]]\nbeyond_bay = true\n"
+)]
+#[case::roof("roof_mm = [[0, 0], [1000, 0], [1000, 900]]\nheight_mm = 3500\n")]
+fn a_daylight_opening_is_written_to_the_letter(#[case] lines: &str) {
+    let written = check_written(&format!("{SHOP}{HOURS}\n{BAY}{lines}"));
+    assert!(written.contains(lines), "{written}");
+}

@@ -36,7 +36,7 @@ pub(crate) fn keys(zone: &Zone) -> Keys {
     if needs.len() == 1 { keys.list("needs", &needs) } else { keys.list_in_lines("needs", &needs) }
 }
 
-fn vertex_text(vertex: &ZoneVertex) -> String {
+pub(super) fn vertex_text(vertex: &ZoneVertex) -> String {
     let x = offset_text::<XDatum>(vertex.x_from, vertex.x_mm);
     let y = offset_text::<YDatum>(vertex.y_from, vertex.y_mm);
     format!("[{}, {}]", quoted(&x), quoted(&y))
@@ -81,7 +81,7 @@ fn light_keys(keys: Keys, need: &LightNeed) -> Keys {
         .raw_if_any("conformance_probability", need.conformance_probability)
 }
 
-fn vertex(field: &Field<'_>) -> Option<ZoneVertex> {
+pub(super) fn vertex(field: &Field<'_>) -> Option<ZoneVertex> {
     let pair = field.list(2);
     let [x, y] = pair.as_slice() else {
         field.refuse(

@@ -3,13 +3,20 @@
 use super::{
     fit_details::{Wants, detailed},
     page::{PageSizes, page_key, page_size},
+    roads::date_near,
 };
-use crate::{app::App, error::ServiceError, snapshot::FitKey};
+use crate::{
+    app::App,
+    error::ServiceError,
+    snapshot::{FitKey, ShopSnapshot, place_of},
+};
 use baywright_api::{
     fit::{FitAsked, fit_message},
+    sun::sun_message,
     v1,
 };
-use baywright_core::survey::Survey;
+use baywright_core::{fit::Fit, survey::Survey};
+use chrono::NaiveDate;
 use std::ops::Bound;
 
 const PAGES: PageSizes = PageSizes { usual: 200, most: 1000 };
@@ -29,6 +36,7 @@ pub async fn list_fits(
     let size = page_size(request.page_size, pages)?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
+    let date = date_near(&snapshot, "sun_date", &request.sun_date)?;
     let after = page_key(&request.page_token, |token| {
         snapshot.fits().keys().find(|key| token_of(key) == token).cloned()
     })?;
@@ -46,7 +54,9 @@ pub async fn list_fits(
         let survey = snapshot.survey(&key.3).map(Survey::id);
         let (procedure, method, vehicle_class, bay) = key;
         let asked = FitAsked { procedure, method, vehicle_class, bay, survey };
-        fits.extend(fit_message(asked, fit).map(|message| (key.clone(), message)));
+        let sun = sun_of(&snapshot, key, fit, date);
+        let message = fit_message(asked, fit).map(|message| v1::Fit { sun, ..message });
+        fits.extend(message.map(|message| (key.clone(), message)));
         last = Some(key);
     }
     let more = wanted.next().is_some();
@@ -54,6 +64,21 @@ pub async fn list_fits(
     drop(wanted);
     let fits = detailed(&snapshot, fits, wants).await?;
     Ok(v1::ListFitsResponse { fits, next_page_token })
+}
+
+/// The sun at the placement; none where the bay does not fit.
+fn sun_of(
+    snapshot: &ShopSnapshot,
+    (procedure, method, class, _): &FitKey,
+    fit: &Fit,
+    date: NaiveDate,
+) -> Option<v1::SunHours> {
+    let Fit::Fits(placement) = fit else { return None };
+    let procedure = snapshot.definition().procedure(procedure)?;
+    let method = procedure.methods().iter().find(|known| known.id() == method)?;
+    let answer = snapshot.sun_at((procedure, method), class, &place_of(placement), date)?;
+    let zone = snapshot.definition().parts().shop.parts().hours.zone();
+    Some(sun_message(&answer, date, zone))
 }
 
 fn token_of((procedure, method, class, bay): &FitKey) -> String {

@@ -86,7 +86,7 @@ pub async fn make_offer(
                     let remedy = "accept or decline some, or let them lapse";
                     return Err(Fault::new("shop_id", shop_id, limit, remedy).into());
                 }
-                Ok((today(tx, shop_id).await?, held))
+                Ok((today(tx, shop_id, *now).await?, held))
             })
         })
         .await?;
@@ -118,11 +118,17 @@ pub async fn make_offer(
 async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, ServiceError> {
     tokio::task::spawn_blocking(move || {
         let hosts = shop.hosts_ahead_without(&asked.today.doubts);
+        let mut classes = asked.today.classes();
+        classes.insert(asked.estimate.parts().vehicle.class.clone());
+        classes.extend(asked.held.iter().map(|one| one.estimate.parts().vehicle.class.clone()));
+        let span = (asked.now, asked.days);
+        let runs = shop.bound_runs(&classes, &asked.today.road, span);
         let state = ShopState {
             shop: shop.definition(),
             jobs: &asked.today.jobs,
             hosts: &hosts,
             clashes: shop.clashes_ahead(),
+            runs: &runs,
             holds: &asked.today.holds,
             previous: &asked.today.previous,
             now: asked.now,

@@ -8,7 +8,9 @@ use super::off_thread::{Abandoned, off_thread};
 use crate::{
     app::App,
     error::ServiceError,
-    limits::{JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL},
+    limits::{
+        JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, ROAD_ENTRIES_MAX,
+    },
     snapshot::ShopSnapshot,
     storage::{
         Call, Done,
@@ -16,13 +18,15 @@ use crate::{
         holdings::active_holdings,
         jobs::list_jobs,
         plans::{self as table, PlanTexts},
+        road_entries::standing_road_entries,
     },
 };
 use baywright_api::{plan::plan_message, time::timestamp, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, ProcedureId},
+    ids::{BayId, MethodId, ProcedureId, VehicleClassId},
     planner::SolveOptions,
+    run_times::RoadEntry,
     shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
     work::Job,
 };
@@ -37,6 +41,14 @@ pub(super) struct Today {
     pub(super) holds: Vec<Hold>,
     pub(super) previous: Vec<Assignment>,
     pub(super) doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
+    pub(super) road: Vec<RoadEntry>,
+}
+
+impl Today {
+    /// The classes of the jobs' vehicles.
+    pub(super) fn classes(&self) -> BTreeSet<VehicleClassId> {
+        self.jobs.iter().map(|job| job.vehicle.class.clone()).collect()
+    }
 }
 
 /// Plans the shop from now on and keeps the plan as its next revision.
@@ -63,7 +75,9 @@ pub async fn make_plan(
     let snapshot = app.snapshot(&request.shop_id, now).await?;
     let today = app
         .database
-        .read(request.shop_id.clone(), |tx, shop_id| Box::pin(today(tx, shop_id)))
+        .read((request.shop_id.clone(), now), |tx, (shop_id, now)| {
+            Box::pin(today(tx, shop_id, *now))
+        })
         .await?;
     let searching = Arc::clone(&snapshot);
     let day =
@@ -73,7 +87,11 @@ pub async fn make_plan(
         .await
 }
 
-pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
+pub(super) async fn today(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    now: DateTime<Utc>,
+) -> Result<Today, ServiceError> {
     let jobs = present_jobs(tx, shop_id).await?;
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
@@ -84,6 +102,7 @@ pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Tod
         holds: holds.map_err(ServiceError::internal)?,
         previous: previous.map_err(ServiceError::internal)?,
         doubts: doubts(tx, shop_id).await?,
+        road: road_entries(tx, shop_id, now).await?,
     })
 }
 
@@ -128,6 +147,24 @@ pub(super) async fn doubts(
         .map_err(ServiceError::internal)
 }
 
+/// What managers say of the roads from an instant on.
+pub(super) async fn standing_entries(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    from: DateTime<Utc>,
+) -> Result<Vec<v1::RoadEntry>, ServiceError> {
+    Ok(standing_road_entries(tx, shop_id, from, ROAD_ENTRIES_MAX).await?)
+}
+
+async fn road_entries(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    now: DateTime<Utc>,
+) -> Result<Vec<RoadEntry>, ServiceError> {
+    let standing = standing_entries(tx, shop_id, now).await?;
+    standing.iter().map(|one| RoadEntry::try_from(one).map_err(ServiceError::internal)).collect()
+}
+
 fn search(
     snapshot: &ShopSnapshot,
     today: &Today,
@@ -136,15 +173,18 @@ fn search(
     abandoned: &Abandoned,
 ) -> Result<PlannedDay, ServiceError> {
     let hosts = snapshot.hosts_ahead_without(&today.doubts);
+    let days = if request.days == 0 { PLAN_DAYS_USUAL } else { request.days };
+    let runs = snapshot.bound_runs(&today.classes(), &today.road, (now, days));
     let state = ShopState {
         shop: snapshot.definition(),
         jobs: &today.jobs,
         hosts: &hosts,
         clashes: snapshot.clashes_ahead(),
+        runs: &runs,
         holds: &today.holds,
         previous: &today.previous,
         now,
-        days: if request.days == 0 { PLAN_DAYS_USUAL } else { request.days },
+        days,
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };

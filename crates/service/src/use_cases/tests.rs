@@ -7,6 +7,7 @@ mod requests;
 mod shop;
 mod still_counts;
 mod sublets;
+mod sun;
 mod supplements;
 mod transitions;
 mod work;

@@ -59,6 +59,8 @@ write_requests! {
     MakeOfferRequest = "MakeOffer" by actor;
     AcceptOfferRequest = "AcceptOffer" by actor;
     DeclineOfferRequest = "DeclineOffer" by actor;
+    RecordRoadEntryRequest = "RecordRoadEntry" by actor;
+    WithdrawRoadEntryRequest = "WithdrawRoadEntry" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {

@@ -10,8 +10,8 @@ use baywright_core::calendar::{
 };
 use baywright_core::demand::{
     LevelTerms, LightNeed, LightPlane, LightTerms, MethodDraft, MethodMinutesDraft,
-    PrerequisiteKind, Procedure, ProcedureDraft, SensorFamily, StartCheck, TaskKind, VehicleClass,
-    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    PrerequisiteKind, Procedure, ProcedureDraft, SensorFamily, StartCheck, SunDemand, TaskKind,
+    VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::floor::{
     Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Placing, Station,
@@ -22,8 +22,8 @@ use baywright_core::ids::{
     TechnicianId, UnitId, UnitKindId, VehicleClassId, ZoneId,
 };
 use baywright_core::shop::{
-    Account, DatedRole, PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Spot,
-    Technician, TechnicianDraft, Unit, UnitAbsence, UnitDraft,
+    Account, DatedRole, PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft,
+    SkyAssumed, Spot, Technician, TechnicianDraft, Unit, UnitAbsence, UnitDraft,
 };
 use baywright_core::survey::{
     HeightErrorsDraft, HeightPoint, LampState, LightConditions, LightReading, Survey, SurveyDraft,
@@ -84,7 +84,7 @@ pub(crate) fn bay() -> impl Strategy<Value = Bay> {
                 stations: stations.into_iter().map(station).collect(),
                 daylight_openings: openings
                     .into_iter()
-                    .map(|(id, (kind, blind))| DaylightOpening { id, kind, blind })
+                    .map(|(id, (kind, blind))| DaylightOpening { id, kind, blind, drawn: None })
                     .collect(),
             };
             Bay::with_placing(draft, placing).unwrap()
@@ -197,6 +197,10 @@ fn method() -> impl Strategy<Value = MethodDraft> {
                 equipment,
                 minutes: MethodMinutesDraft { setup_minutes, run_minutes, teardown_minutes },
                 zones: if place == WorkPlace::Bay { zones } else { Vec::new() },
+                sun: SunDemand {
+                    views: Vec::new(),
+                    elevation_min_deg: (place == WorkPlace::Road).then_some(6.0),
+                },
             }
         },
     )
@@ -359,6 +363,7 @@ pub(crate) fn shop() -> impl Strategy<Value = Shop> {
                 title,
                 latitude_deg,
                 longitude_deg,
+                sky: SkyAssumed { elevation_m: 12.5, ..SkyAssumed::default() },
                 bearing_deg,
                 hours,
                 spots: spots.into_iter().map(|(id, capacity)| Spot { id, capacity }).collect(),

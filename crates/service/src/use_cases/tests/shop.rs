@@ -47,12 +47,17 @@ pub(super) struct TestShop {
 impl TestShop {
     /// The shop, with nothing in it.
     pub(super) async fn open() -> Self {
+        Self::open_as(DEFINITION).await
+    }
+
+    /// A shop as a shop file says it.
+    pub(super) async fn open_as(definition: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("shop.db");
         let database = Database::open_with(&path, Settings::default()).await.unwrap();
         let app = App::new(database, Clock::beginning_at(morning()));
         let shop = Self { app, job_id: JOB.to_owned(), folder: Arc::new(folder) };
-        shop.apply(DEFINITION).await;
+        shop.apply(definition).await;
         shop
     }
 
