@@ -16,7 +16,9 @@ const CHARACTERS_PER_MM: f64 = 0.66;
 /// Puts everything together.
 pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
     let width = sheet.width.max(WIDTH_MIN);
-    let head = MARGIN + 7.0 + LINE * count(plan.subtitles.len());
+    let subtitles: Vec<_> =
+        plan.subtitles.iter().flat_map(|line| wrapped(line, characters(0.9 * width))).collect();
+    let head = MARGIN + 7.0 + LINE * count(subtitles.len());
     let lines = list(plan, width);
     let foot = 16.0 + LINE * count(lines.len()) + MARGIN;
     let (paper_width, paper_height) = (width + 2.0 * MARGIN, head + sheet.height + foot);
@@ -28,8 +30,8 @@ pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
         escaped(&plan.title)
     );
     plain(&mut out, (MARGIN, MARGIN + 4.5), 5.0, &plan.title);
-    for (at, subtitle) in plan.subtitles.iter().enumerate() {
-        plain(&mut out, (MARGIN, MARGIN + 10.0 + LINE * count(at)), 3.0, subtitle);
+    for (at, (set_in, subtitle)) in subtitles.iter().enumerate() {
+        plain(&mut out, (line_start(*set_in), MARGIN + 10.0 + LINE * count(at)), 3.0, subtitle);
     }
     let Sheet { body, texts, height, .. } = sheet;
     let left = MARGIN + (width - sheet.width) / 2.0;
@@ -40,8 +42,7 @@ pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
     out.push_str(&north(plan.bearing_deg, (paper_width - MARGIN - 8.0, below + 2.0)));
     out.push_str(&shading(plan, (MARGIN + 75.0, below)));
     for (at, (set_in, line)) in lines.iter().enumerate() {
-        let x = if *set_in { MARGIN + 4.0 } else { MARGIN };
-        plain(&mut out, (x, below + 14.0 + LINE * count(at)), 2.8, line);
+        plain(&mut out, (line_start(*set_in), below + 14.0 + LINE * count(at)), 2.8, line);
     }
     out.push_str("</svg>\n");
     out
@@ -49,7 +50,7 @@ pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
 
 /// Hatchings and arrowheads.
 const DEFINITIONS: &str = "<defs>\n\
-    <style>.halo{paint-order:stroke;stroke:#fff;stroke-width:0.8;stroke-linejoin:round}</style>\n\
+    <style>.halo{paint-order:stroke;stroke:#fff;stroke-width:1.1;stroke-linejoin:round}</style>\n\
     <pattern id=\"solid\" width=\"2\" height=\"2\" patternUnits=\"userSpaceOnUse\" \
     patternTransform=\"rotate(45)\"><rect width=\"2\" height=\"2\" fill=\"#fff\"/>\
     <line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"2\" stroke=\"#000\" stroke-width=\"0.4\"/></pattern>\n\
@@ -182,13 +183,22 @@ fn list(plan: &Plan<'_>, width: f64) -> Vec<(bool, String)> {
         );
     }
     lines.extend(plan.notes.iter().cloned());
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a sheet is a few hundred millimetres wide"
-    )]
-    let most = (width * CHARACTERS_PER_MM) as usize;
-    lines.iter().flat_map(|line| wrapped(line, most)).collect()
+    lines.iter().flat_map(|line| wrapped(line, characters(width))).collect()
+}
+
+/// How many characters stand on a line of so many millimetres.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a sheet is a few hundred millimetres wide"
+)]
+fn characters(width: f64) -> usize {
+    (width * CHARACTERS_PER_MM) as usize
+}
+
+/// Where a line of text begins.
+fn line_start(set_in: bool) -> f64 {
+    if set_in { MARGIN + 4.0 } else { MARGIN }
 }
 
 /// A text in lines of at most so many characters; the later ones are set in.

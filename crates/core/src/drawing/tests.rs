@@ -164,7 +164,6 @@ fn check_document(svg: &str) {
 #[test]
 fn a_plan_shows_everything_and_is_a_sound_document() {
     let svg = drawn("Bay bay-1 <\"A\" & B>");
-    std::fs::write("/tmp/plan.svg", &svg).unwrap();
     check_document(&svg);
     assert!(svg.contains("Bay bay-1 &lt;&quot;A&quot; &amp; B&gt;"));
     let expected = [
@@ -192,6 +191,23 @@ fn a_plan_shows_everything_and_is_a_sound_document() {
         assert_eq!(digits[..step], digits[step..2 * step], "{digits}");
         assert_eq!(digits[..step], digits[2 * step..], "{digits}");
     }
+}
+
+#[test]
+fn a_long_line_is_wrapped_to_the_sheet() {
+    let plan = Plan {
+        title: "Bay".to_owned(),
+        subtitles: vec!["word ".repeat(100).trim_end().to_owned()],
+        bearing_deg: 0.0,
+        bays: vec![],
+        standing: None,
+        sunlit: vec![],
+        notes: vec![],
+    };
+    let svg = plan.svg();
+    check_document(&svg);
+    let longest = svg.lines().filter(|line| line.contains("word")).map(str::len).max();
+    assert!(longest.is_some_and(|longest| longest < 200), "{svg}");
 }
 
 #[test]

@@ -76,7 +76,7 @@ fn drawn(
             room,
         }),
         sunlit: Vec::new(),
-        notes: notes(vehicle.is_some()),
+        notes: notes(bays.len() == 1, vehicle.is_some()),
     };
     Ok(plan.svg())
 }
@@ -99,17 +99,20 @@ fn survey_line(survey: Option<&Survey>) -> String {
     )
 }
 
-fn notes(with_vehicle: bool) -> Vec<String> {
+fn notes(one_bay: bool, with_vehicle: bool) -> Vec<String> {
     let caution = "Caution: the vehicle maker's current procedure, local codes and licensed practice \
                    decide; a wrong calibration is dangerous.";
-    let mut notes = vec![
-        "Numbers at the corners are the vertices of the bay's outline, by which edges are named."
-            .to_owned(),
-        caution.to_owned(),
-    ];
-    if with_vehicle {
-        notes.insert(1, "Driving in is not modelled. Lengths are in millimetres.".to_owned());
+    let mut notes = Vec::new();
+    if one_bay {
+        notes.push(
+            "Numbers at the corners are the vertices of the bay's outline, by which edges are named."
+                .to_owned(),
+        );
     }
+    if with_vehicle {
+        notes.push("Driving in is not modelled. Lengths are in millimetres.".to_owned());
+    }
+    notes.push(caution.to_owned());
     notes
 }
 

@@ -184,7 +184,9 @@ async fn a_gain_report_counts_what_is_stated_or_what_came() {
     let reply = gain::report_gain(&shop.app, request(vec![radar])).await.unwrap();
     let report = reply.report.unwrap();
     assert_eq!((report.in_house_tasks, report.outside_tasks), (0.0, 3.0));
-    assert!(report.gains.iter().all(|gain| gain.bay_id == "bay-1"));
+    // What takes the least effort stands first: a mark in bay-1, before metres of floor in bay-2.
+    assert_eq!(report.gains[0].bay_id, "bay-1");
+    assert_eq!(report.gains[0].change.as_ref().unwrap().change, "paint-station");
     assert!((report.gains[0].tasks_per_week - 3.0).abs() < 1e-9);
     assert!((report.gains[0].hours_per_week - 1.0).abs() < 1e-9);
 
