@@ -17,6 +17,7 @@ pub mod audit;
 pub mod cancelling;
 pub mod day;
 pub mod decisions;
+pub mod doubts;
 pub mod estimates;
 pub mod fits;
 pub mod hand_back;
@@ -38,6 +39,7 @@ pub mod update_job;
 pub mod watch;
 pub mod work_end;
 pub mod work_pause;
+pub mod work_phase;
 pub mod work_start;
 
 #[cfg(test)]

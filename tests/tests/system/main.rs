@@ -2,8 +2,10 @@
 #![cfg(test)]
 #![cfg(unix)]
 
+mod busy;
 mod concurrency;
 mod day;
+mod every_rpc;
 mod failures;
 mod glass;
 mod killed;

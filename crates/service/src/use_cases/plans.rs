@@ -4,6 +4,7 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
+use super::{known_shop::not_there, offers};
 use crate::{
     app::App,
     error::ServiceError,
@@ -20,8 +21,9 @@ use crate::{
 use baywright_api::{plan::plan_message, time::timestamp, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, ProcedureId},
+    ids::{BayId, JobId, MethodId, ProcedureId},
     planner::SolveOptions,
+    questions::{HeldOffer, reserved_jobs},
     shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
     work::Job,
 };
@@ -60,12 +62,16 @@ pub async fn make_plan(
         return Ok(answer);
     }
     let snapshot = app.snapshot(&request.shop_id, now).await?;
-    let today = app
+    let (today, held) = app
         .database
-        .read(request.shop_id.clone(), |tx, shop_id| Box::pin(today(tx, shop_id)))
+        .read((request.shop_id.clone(), now), |tx, (shop_id, now)| {
+            Box::pin(async move {
+                Ok((today(tx, shop_id).await?, offers::held(tx, shop_id, *now).await?))
+            })
+        })
         .await?;
     let searching = Arc::clone(&snapshot);
-    let day = tokio::task::spawn_blocking(move || search(&searching, &today, &request, now))
+    let day = tokio::task::spawn_blocking(move || search(&searching, today, &held, &request, now))
         .await
         .map_err(ServiceError::internal)??;
     app.database
@@ -117,24 +123,33 @@ pub(super) async fn doubts(
     standing
         .into_iter()
         .map(|doubt| {
-            let about = doubt.about;
             Ok((
-                ProcedureId::new(about.procedure_id)?,
-                MethodId::new(about.method_id)?,
-                BayId::new(about.bay_id)?,
+                ProcedureId::new(doubt.procedure_id)?,
+                MethodId::new(doubt.method_id)?,
+                BayId::new(doubt.bay_id)?,
             ))
         })
         .collect::<Result<_, baywright_core::fault::Faults>>()
         .map_err(ServiceError::internal)
 }
 
+/// A planned day, and the jobs in it for which time is kept because an offer of them is held.
+struct Planned {
+    day: PlannedDay,
+    offered: BTreeSet<JobId>,
+}
+
 fn search(
     snapshot: &ShopSnapshot,
-    today: &Today,
+    mut today: Today,
+    held: &[HeldOffer],
     request: &v1::MakePlanRequest,
     now: DateTime<Utc>,
-) -> Result<PlannedDay, ServiceError> {
+) -> Result<Planned, ServiceError> {
     let hosts = snapshot.hosts_without(&today.doubts);
+    let reserved = reserved_jobs(held, &today.jobs, snapshot.definition(), now);
+    let offered = reserved.iter().map(|job| job.id.clone()).collect();
+    today.jobs.extend(reserved);
     let state = ShopState {
         shop: snapshot.definition(),
         jobs: &today.jobs,
@@ -147,7 +162,8 @@ fn search(
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    plan_day(&state, options, &mut |_| false).map_err(no_plan)
+    let day = plan_day(&state, options, &mut |_| false).map_err(no_plan)?;
+    Ok(Planned { day, offered })
 }
 
 /// Why there is no plan at all.
@@ -161,10 +177,10 @@ pub(super) fn no_plan(error: DayError) -> ServiceError {
 async fn keep(
     tx: &DatabaseTransaction,
     call: &Call,
-    day: &PlannedDay,
+    Planned { day, offered }: &Planned,
 ) -> Result<Done<v1::MakePlanResponse>, ServiceError> {
     let shop_id = call.shop_id().as_str();
-    let mut plan = plan_message(day);
+    let mut plan = plan_message(day, offered);
     shop_id.clone_into(&mut plan.shop_id);
     plan.revision = table::next_plan_revision(tx, shop_id).await?;
     plan.made_time = Some(timestamp(call.at()));
@@ -191,8 +207,10 @@ pub async fn get_plan(
                     revision => table::load_plan(tx, &request.shop_id, revision).await?,
                 };
                 let name = request.revision.to_string();
-                let plan = plan.ok_or_else(|| ServiceError::not_found("plan revision", name))?;
-                Ok(v1::GetPlanResponse { plan: Some(plan) })
+                if plan.is_none() {
+                    return Err(not_there(tx, &request.shop_id, "plan revision", &name).await);
+                }
+                Ok(v1::GetPlanResponse { plan })
             })
         })
         .await

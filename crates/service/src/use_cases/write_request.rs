@@ -59,6 +59,7 @@ write_requests! {
     MakeOfferRequest = "MakeOffer" by actor;
     AcceptOfferRequest = "AcceptOffer" by actor;
     DeclineOfferRequest = "DeclineOffer" by actor;
+    ClearDoubtRequest = "ClearDoubt" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {
@@ -102,6 +103,7 @@ holder_requests! {
     PutBackTaskRequest = "PutBackTask";
     PauseTaskRequest = "PauseTask";
     ResumeTaskRequest = "ResumeTask";
+    EnterPhaseRequest = "EnterPhase";
     HandOverTaskRequest = "HandOverTask";
 }
 
