@@ -4,15 +4,18 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 48] = [
+const COMMANDS: [&str; 52] = [
     "apply",
     "survey",
     "export",
     "fits",
+    "doubts",
+    "doubt-clear",
     "estimate",
     "offer",
     "offer-accept",
     "offer-decline",
+    "offers",
     "turned-away",
     "accept",
     "decide",
@@ -37,6 +40,7 @@ const COMMANDS: [&str; 48] = [
     "plan",
     "next",
     "start",
+    "phase",
     "pause",
     "resume",
     "hand-over",
@@ -85,10 +89,13 @@ practice decide; a wrong calibration is dangerous.
 #[case::survey("survey <BAY> <FILE>", "survey bay-1 survey-bay-1.csv")]
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
+#[case::doubts("doubts", "doubts --all")]
+#[case::doubt_clear("doubt-clear --reason <TEXT> <DOUBT>", "doubt-clear D-1 --reason")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
 #[case::offer("offer <FILE>", "offer estimate-1001-windshield.json --hold 60")]
 #[case::offer_accept("offer-accept <OFFER>", "offer-accept O-1")]
 #[case::offer_decline("offer-decline --reason <TEXT> <OFFER>", "offer-decline O-1 --reason")]
+#[case::offers("offers [OFFER]", "offers --state held --state lapsed")]
 #[case::turned_away("turned-away", "turned-away --limit 20")]
 #[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]
 #[case::decide("decide --reason <TEXT> <JOB> <OPERATION>", "decide J-1003 2 --nothing")]
@@ -109,6 +116,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::plan("plan", "plan --days 2")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
+#[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]
 #[case::pause("pause --technician <ID> --note <TEXT> <JOB> <TASK>", "pause J-1001 front-camera")]
 #[case::resume("resume --technician <ID> <JOB> <TASK>", "resume J-1001 front-camera")]
 #[case::hand_over(
