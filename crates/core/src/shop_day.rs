@@ -9,23 +9,24 @@
 
 mod assignments;
 mod draft;
+mod hosts;
 mod inclusion;
 mod minutes;
 mod options;
+mod starts;
 
 use crate::demand::{Method, WorkPlace};
-use crate::ids::{JobId, MethodId, ProcedureId, TaskId, TechnicianId, UnitId, VehicleClassId};
+use crate::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
 use crate::planner::{self, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions};
 use crate::shop::ShopDefinition;
 use crate::work::{Job, Place};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The most days ahead that are planned.
 pub const DAYS_MAX: u32 = 14;
 
-/// Which places can host a method of a procedure for a class of vehicles.
-pub type Hosts = BTreeMap<(ProcedureId, MethodId, VehicleClassId), Vec<Place>>;
+pub use hosts::{Hosts, HostsByDay};
 
 /// What a technician holds now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,6 +51,23 @@ pub struct Hold {
     pub minutes: u32,
     /// Interruptions, from and until; the last has no end while the task is paused.
     pub pauses: Vec<(DateTime<Utc>, Option<DateTime<Utc>>)>,
+}
+
+impl Hold {
+    /// Minutes for which the work has been interrupted until `now`, rounded up.
+    pub fn paused_minutes(&self, now: DateTime<Utc>) -> i64 {
+        let pauses = self.pauses.iter();
+        let paused: TimeDelta = pauses.map(|(from, until)| until.unwrap_or(now) - *from).sum();
+        (paused + TimeDelta::seconds(59)).num_minutes()
+    }
+
+    /// When the work is expected to end: its stated minutes and its interruptions after its start, and
+    /// not before `now`.
+    pub fn expected_end(&self, now: DateTime<Utc>) -> DateTime<Utc> {
+        let start = self.started_at.unwrap_or(self.pulled_at);
+        let minutes = i64::from(self.minutes) + self.paused_minutes(now);
+        (start + TimeDelta::minutes(minutes)).max(now)
+    }
 }
 
 /// One task in a plan.
@@ -104,8 +122,8 @@ pub struct ShopState<'a> {
     pub shop: &'a ShopDefinition,
     /// Jobs that are expected or on site.
     pub jobs: &'a [Job],
-    /// Which places can host what.
-    pub hosts: &'a Hosts,
+    /// Which places can host what on each day.
+    pub hosts: &'a HostsByDay,
     /// Pairs of places that two vehicles cannot take at the same time.
     pub clashes: &'a BTreeSet<(Place, Place)>,
     /// What is held now.

@@ -5,6 +5,7 @@
 
 mod change_job;
 mod known_shop;
+mod off_thread;
 mod page;
 mod record_evidence;
 mod record_interruptions;

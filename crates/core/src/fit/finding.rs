@@ -188,6 +188,8 @@ pub enum Detail {
         /// That bay.
         bay: BayId,
     },
+    /// The bay's outline has changed since the survey.
+    OutlineChanged,
     /// The survey was taken later than the day asked for.
     SurveyNotYetTaken {
         /// When it was taken.

@@ -65,6 +65,7 @@ impl Finding {
                 "no measurement decides a value on its limit, so improve the bay".to_owned()
             }
             Detail::NotSurveyed
+            | Detail::OutlineChanged
             | Detail::SurveyOfOtherBay { .. }
             | Detail::SurveyNotYetTaken { .. }
             | Detail::SurveyExpired { .. } => format!("survey the bay: {}", self.measurement()),
@@ -167,6 +168,9 @@ impl Detail {
             Self::LightUneven => f.write_str("so the light is too uneven"),
             Self::ColourOff => f.write_str("so the light has the wrong colour"),
             Self::NotSurveyed => f.write_str("but the bay has no survey"),
+            Self::OutlineChanged => {
+                f.write_str("but the bay's outline has changed since its survey")
+            }
             Self::ColourNotMeasured => f.write_str("but the survey states no colour temperature"),
             Self::RestToConfirm => f.write_str("whether anything moves is seen at the vehicle"),
             Self::BackgroundToConfirm => {
@@ -315,6 +319,7 @@ mod tests {
             Detail::TooUncertain { largest_u_that_decides: Quantity::deg(0.01) },
             Detail::TooUncertain { largest_u_that_decides: Quantity::deg(0.0) },
             Detail::NotSurveyed,
+            Detail::OutlineChanged,
             Detail::SurveyOfOtherBay { bay: BayId::new("bay-2").unwrap() },
             Detail::SurveyNotYetTaken { taken_on: day },
             Detail::SurveyExpired { valid_until: day },

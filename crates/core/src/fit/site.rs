@@ -36,6 +36,8 @@ impl<'a> Site<'a> {
         let survey = self.survey.ok_or(Detail::NotSurveyed)?;
         if survey.bay() != self.bay.id() {
             Err(Detail::SurveyOfOtherBay { bay: survey.bay().clone() })
+        } else if survey.outline_has_changed() {
+            Err(Detail::OutlineChanged)
         } else if self.on < survey.taken_on() {
             Err(Detail::SurveyNotYetTaken { taken_on: survey.taken_on() })
         } else if survey.counts_on(self.on) {

@@ -74,6 +74,13 @@ pub fn readiness(job: &Job, task: &Task, at: DateTime<Utc>) -> Readiness {
     }
     reasons.extend(glass(job, task, at));
     reasons.extend(busy(job, task));
+    for away in job.tasks.iter().filter(|other| other.state == TaskState::Sublet) {
+        let key = format!("task:{}", away.id);
+        if away.id != task.id && !reasons.iter().any(|reason| reason.key == key) {
+            let opening = format!("The vehicle is away for task {}", away.id);
+            reasons.push(waits_for(away, key, &opening, 0, at));
+        }
+    }
     let state = reasons.iter().map(|reason| reason.state).max().unwrap_or(ReadinessState::Ready);
     let lapses_at = gating()
         .filter(|prerequisite| prerequisite.asked == AskedWhen::Ahead && prerequisite.is_met(at))

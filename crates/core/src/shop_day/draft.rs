@@ -1,18 +1,21 @@
 //! The planning problem of a shop's state.
 
-use super::inclusion::{Included, included};
-use super::minutes::{minute_down, open_minutes, zero_of};
+use super::inclusion::{Included, OnRoad, included};
+use super::minutes::{minute_down, minute_up, open_minutes, zero_of};
 use super::options::{
-    option_as_held, options_of, technician_resource, unit_resource, usable_minutes,
+    is_road, option_as_held, options_of, technician_resource, unit_resource, usable_minutes,
+    without_drives_before_glass,
 };
+use super::starts::{Span, both};
 use super::{DAYS_MAX, DayError, Hold, OptionMeaning, ShopDay, ShopState, Unplanned};
+use crate::demand::TaskKind;
 use crate::ids::{JobId, TaskId};
 use crate::planner::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PreviousDraft, Problem,
-    ProblemDraft, StepDraft,
+    ProblemDraft, StepDraft, WindowDraft,
 };
-use crate::work::{Job, JobState, Place};
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use crate::work::{Job, JobState, Place, Task};
+use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Name of the fixed step that stands for a vehicle which stands in a bay. Task names never hold a
@@ -29,9 +32,15 @@ pub(super) fn shop_day(
     let horizon = i64::from(state.days.clamp(1, DAYS_MAX)) * 1440;
     let parts = state.shop.parts();
     let zone = parts.shop.parts().hours.zone();
-    let today = zone.local(state.now).date();
-    let mut builder =
-        Builder { state, zero, horizon, today, meanings: Meanings::new(), unplanned: Vec::new() };
+    let mut builder = Builder {
+        state,
+        zero,
+        horizon,
+        span: Span::new(zone, zero, horizon),
+        meanings: Meanings::new(),
+        unplanned: Vec::new(),
+        blocked: BTreeMap::new(),
+    };
     let jobs: Vec<_> = state
         .jobs
         .iter()
@@ -51,7 +60,7 @@ pub(super) fn shop_day(
     add_resources_of_holds(state.holds, &mut resources);
     let weights = parts.shop.parts().weights;
     let draft = ProblemDraft {
-        name: format!("{} {}", parts.shop.id(), today),
+        name: format!("{} {}", parts.shop.id(), zone.local(state.now).date()),
         now: i64::from(zero < state.now),
         horizon,
         places,
@@ -86,9 +95,11 @@ struct Builder<'a> {
     state: &'a ShopState<'a>,
     zero: DateTime<Utc>,
     horizon: i64,
-    today: NaiveDate,
+    span: Span,
     meanings: Meanings,
     unplanned: Vec<Unplanned>,
+    /// Places that a vehicle keeps for which nothing is planned, and until which minute at least.
+    blocked: BTreeMap<Place, i64>,
 }
 
 impl Builder<'_> {
@@ -111,8 +122,12 @@ impl Builder<'_> {
         let mut options: BTreeMap<TaskId, Vec<(OptionDraft, OptionMeaning)>> = BTreeMap::new();
         let mut possible = BTreeMap::new();
         for task in &job.tasks {
-            let found = options_of(self.state, job, task, self.today);
-            possible.insert(task.id.clone(), found.as_ref().map(|_| ()).map_err(Clone::clone));
+            let found = options_of(self.state, job, task, &self.span)
+                .map(|found| without_drives_before_glass(self.state, job, task, found));
+            let on_road = |found: &Vec<(OptionDraft, OptionMeaning)>| {
+                OnRoad(found.iter().any(|(_, option)| is_road(self.state, task, option)))
+            };
+            possible.insert(task.id.clone(), found.as_ref().map(on_road).map_err(Clone::clone));
             options.insert(task.id.clone(), found.unwrap_or_default());
         }
         let (tasks, unplanned) = included(job, self.state.now, self.zero, &possible);
@@ -132,7 +147,15 @@ impl Builder<'_> {
             previous.extend(self.previous(job, &task.task, &options));
             steps.push(self.open_step(job, task, options));
         }
+        if !begun_only {
+            let sets: Vec<_> =
+                job.tasks.iter().filter_map(|task| glass_sets(task, &steps)).collect();
+            steps.extend(sets);
+        }
         if steps.iter().all(|step| step.id == STANDING) {
+            if let Some(place) = job.standing_place() {
+                self.keep_place(job, place);
+            }
             return None;
         }
         let due = minute_down(self.zero, job.promise_at);
@@ -148,6 +171,22 @@ impl Builder<'_> {
             fixed,
             previous,
         })
+    }
+
+    /// Keeps the place of a vehicle for which nothing is planned until it may be moved away, and asks
+    /// for that.
+    fn keep_place(&mut self, job: &Job, place: &Place) {
+        let weights = self.state.shop.parts().shop.parts().weights;
+        let movable = job.movable_at().map_or(0, |at| minute_up(self.zero, at).max(0));
+        self.blocked.insert(place.clone(), movable + i64::from(weights.move_minutes));
+        self.unplanned.push(Unplanned {
+            job: job.id.clone(),
+            task: None,
+            reasons: vec![format!(
+                "The vehicle stands at {place} and nothing is planned for it; hand it back or move it to \
+                 a spot as soon as it may be moved: the plan counts on its place from then on."
+            )],
+        });
     }
 
     /// More than the worst plan of the job could cost, so that nothing is left out that fits.
@@ -171,7 +210,7 @@ impl Builder<'_> {
         let (option, meaning, uses) = option_as_held(hold);
         let start = minute_down(self.zero, hold.started_at.unwrap_or(hold.pulled_at));
         // What is interrupted takes longer by that.
-        let worked = option.minutes + paused_minutes(hold, self.state.now);
+        let worked = option.minutes + hold.paused_minutes(self.state.now);
         // A task that runs over is expected to end a minute from now, until somebody says more.
         let minutes = worked.max(1 - start + i64::from(self.zero < self.state.now));
         let id = hold.task.to_string();
@@ -191,7 +230,7 @@ impl Builder<'_> {
         let (mut drafts, meanings): (Vec<_>, Vec<_>) = options.into_iter().unzip();
         if let Some(before) = task.starts_before {
             for draft in &mut drafts {
-                draft.starts = Some(vec![[0, before.max(1)]]);
+                draft.starts = both(draft.starts.take(), Some(vec![[0, before.max(1)]]));
             }
         }
         self.meanings.insert((job.id.to_string(), id.clone()), meanings);
@@ -206,13 +245,20 @@ impl Builder<'_> {
         options: &[(OptionDraft, OptionMeaning)],
     ) -> Option<(String, PreviousDraft)> {
         let was = self.state.previous.iter().find(|was| was.job == job.id && was.task == *task)?;
-        let option = options
-            .iter()
-            .position(|(_, option)| option.method == was.method && option.place == was.place)
+        let start = minute_down(self.zero, was.start);
+        let may_start = |starts: &Option<Vec<WindowDraft>>| {
+            starts.as_ref().is_none_or(|all| all.iter().any(|[a, b]| (*a..*b).contains(&start)))
+        };
+        let same = |(_, option): &&(OptionDraft, OptionMeaning)| {
+            option.method == was.method && option.place == was.place
+        };
+        // The same way of doing it may stand for different days, with other people.
+        let of_that_day = options.iter().position(|one| same(&one) && may_start(&one.0.starts));
+        let option = of_that_day
+            .or_else(|| options.iter().position(|one| same(&one)))
             .and_then(|index| i64::try_from(index).ok());
         let technicians = was.technicians.iter().map(technician_resource);
         let uses = technicians.chain(was.units.iter().map(unit_resource)).collect();
-        let start = minute_down(self.zero, was.start);
         Some((task.to_string(), PreviousDraft { start, option, uses }))
     }
 
@@ -228,7 +274,12 @@ impl Builder<'_> {
         let open = open_minutes(hours, self.zero, self.horizon);
         let places = named
             .iter()
-            .map(|id| CalendarDraft { id: (*id).clone(), open: Some(open.clone()) })
+            .map(|id| {
+                let from = self.free_from(id);
+                let free = |[start, end]: &WindowDraft| [(*start).max(from), *end];
+                let open = open.iter().map(free).filter(|[start, end]| start < end).collect();
+                CalendarDraft { id: (*id).clone(), open: Some(open) }
+            })
             .collect();
         let clashes = self
             .state
@@ -241,11 +292,47 @@ impl Builder<'_> {
     }
 }
 
-/// Minutes for which held work has been interrupted until `now`, rounded up.
-fn paused_minutes(hold: &Hold, now: DateTime<Utc>) -> i64 {
-    let pauses = hold.pauses.iter();
-    let paused: TimeDelta = pauses.map(|(from, until)| until.unwrap_or(now) - *from).sum();
-    (paused + TimeDelta::seconds(59)).num_minutes()
+impl Builder<'_> {
+    /// The minute from which on no vehicle without planned work keeps a place from being used.
+    fn free_from(&self, place: &str) -> i64 {
+        let in_the_way = |standing: &Place| {
+            let standing = standing.to_string();
+            standing == place
+                || self.state.clashes.iter().any(|(one, other)| {
+                    let pair = [one.to_string(), other.to_string()];
+                    pair.contains(&standing) && pair.iter().any(|id| id == place)
+                })
+        };
+        let minutes = self.blocked.iter().filter(|(standing, _)| in_the_way(standing));
+        minutes.map(|(_, until)| *until).max().unwrap_or(0)
+    }
+}
+
+/// A step that keeps the place of a planned or held glass task until the vehicle may be moved, where
+/// no other step of the job comes after the glass.
+fn glass_sets(glass: &Task, steps: &[StepDraft]) -> Option<StepDraft> {
+    let moved = glass.planned_cure.filter(|_| glass.kind == TaskKind::Glass)?.moved();
+    let id = glass.id.to_string();
+    let step = steps.iter().find(|step| step.id == id)?;
+    let followed =
+        steps.iter().any(|other| other.after.as_ref().is_some_and(|after| after.contains_key(&id)));
+    let mut places: Vec<_> = step.options.iter().map(|option| &option.place).collect();
+    places.dedup();
+    if moved == 0 || followed || places.contains(&&None) {
+        return None;
+    }
+    let option = |place: &Option<String>| OptionDraft {
+        minutes: 1,
+        place: place.clone(),
+        starts: None,
+        needs: Vec::new(),
+    };
+    Some(StepDraft {
+        id: format!("{id} sets"),
+        after: Some(BTreeMap::from([(id, i64::from(moved))])),
+        release: 0,
+        options: places.into_iter().map(option).collect(),
+    })
 }
 
 fn standing_step(place: &Place, fixed: &mut BTreeMap<String, FixedDraft>) -> StepDraft {

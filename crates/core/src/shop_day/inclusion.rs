@@ -8,6 +8,10 @@ use crate::work::{AskedWhen, Job, Task, TaskState};
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Whether one of the ways of doing a task drives the vehicle on the road.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct OnRoad(pub(super) bool);
+
 /// A task that can be planned.
 #[derive(Debug, Clone)]
 pub(super) struct Included {
@@ -23,12 +27,13 @@ pub(super) struct Included {
 
 /// The tasks of `job` that can be planned at `now`, and the others with their reasons.
 ///
-/// `possible` says which open tasks have at least one way of doing them, or why not.
+/// `possible` says which open tasks have at least one way of doing them, and whether one of them is
+/// on the road, or why there is none.
 pub(super) fn included(
     job: &Job,
     now: DateTime<Utc>,
     zero: DateTime<Utc>,
-    possible: &BTreeMap<TaskId, Result<(), Vec<String>>>,
+    possible: &BTreeMap<TaskId, Result<OnRoad, Vec<String>>>,
 ) -> (Vec<Included>, Vec<Unplanned>) {
     let mut chosen: BTreeMap<TaskId, Included> = BTreeMap::new();
     let mut refused: BTreeMap<TaskId, Vec<String>> = BTreeMap::new();
@@ -46,7 +51,8 @@ pub(super) fn included(
                 ReadinessState::Ready | ReadinessState::After | ReadinessState::NotOpen(_) => {}
             }
         }
-        let after = match tasks_to_wait_for(job, task, now) {
+        let on_road = matches!(possible.get(&task.id), Some(Ok(OnRoad(true))));
+        let after = match tasks_to_wait_for(job, task, on_road, now) {
             Ok(after) => after,
             Err(sentence) => {
                 reasons.push(sentence);
@@ -77,6 +83,7 @@ pub(super) fn included(
 fn tasks_to_wait_for(
     job: &Job,
     task: &Task,
+    on_road: bool,
     now: DateTime<Utc>,
 ) -> Result<BTreeMap<TaskId, i64>, String> {
     let mut after: BTreeMap<TaskId, i64> = BTreeMap::new();
@@ -111,8 +118,10 @@ fn tasks_to_wait_for(
         if comes_before(job, task, glass, &mut BTreeSet::new()) {
             continue;
         }
-        let must_follow = looks_through(task, glass) || task.kind == TaskKind::RoadDrive;
-        match gap_before(task, glass) {
+        let driven = on_road || task.kind == TaskKind::RoadDrive;
+        let must_follow = looks_through(task, glass) || driven;
+        let until_driven = glass.planned_cure.filter(|_| driven).map_or(0, |cure| cure.driven());
+        match gap_before(task, glass).map(|gap| gap.max(until_driven)) {
             Some(0) if !must_follow => {}
             Some(gap) => wait_for(&glass.id, gap.into()),
             None => {

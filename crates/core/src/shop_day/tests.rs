@@ -1,8 +1,14 @@
 //! Days of the invented shop, planned and read back.
 
+mod later_days;
+mod standing;
+
 use super::*;
 use crate::example_shop::*;
-use crate::ids::{BayId, JobId, MethodId, PrerequisiteId, StationId, TaskId, TechnicianId};
+use crate::ids::{
+    BayId, JobId, MethodId, PrerequisiteId, ProcedureId, StationId, TaskId, TechnicianId,
+    VehicleClassId,
+};
 use crate::work::{JobState, PrerequisiteState, Sublet, TaskEvent, TaskState, Whereabouts};
 use chrono::TimeDelta;
 
@@ -25,9 +31,10 @@ fn hosts(bays: &[&str]) -> Hosts {
 struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
-    hosts: Hosts,
+    hosts: HostsByDay,
     holds: Vec<Hold>,
     previous: Vec<Assignment>,
+    clashes: BTreeSet<(Place, Place)>,
     days: u32,
 }
 
@@ -37,20 +44,20 @@ impl Shop {
         Self {
             definition: definition(),
             jobs,
-            hosts: hosts(&["bay-1", "bay-2"]),
+            hosts: HostsByDay::always(hosts(&["bay-1", "bay-2"])),
             holds,
             previous,
+            clashes: BTreeSet::new(),
             days: 2,
         }
     }
 
     fn plan(&self, clock: &str) -> PlannedDay {
-        let clashes = BTreeSet::new();
         let state = ShopState {
             shop: &self.definition,
             jobs: &self.jobs,
             hosts: &self.hosts,
-            clashes: &clashes,
+            clashes: &self.clashes,
             holds: &self.holds,
             previous: &self.previous,
             now: at(clock),
@@ -133,7 +140,7 @@ fn a_part_with_an_expected_time_sets_the_earliest_start() {
 #[test]
 fn a_method_that_no_bay_fits_is_listed_not_planned() {
     let mut shop = Shop::with(vec![accepted_job(&["front-bumper-removed"])]);
-    shop.hosts = hosts(&[]);
+    shop.hosts = HostsByDay::always(hosts(&[]));
     let day = shop.plan("08:00");
     assert!(of(&day, "front-radar").is_none());
     assert!(reasons(&day, "front-radar").contains("no surveyed bay fits"));
@@ -149,7 +156,7 @@ fn a_held_task_stands_and_its_vehicle_and_technician_are_taken() {
     let mut other = accepted_job(&["front-bumper-removed"]);
     other.id = JobId::new("RO-2").unwrap();
     let mut shop = Shop::with(vec![job, other]);
-    shop.hosts = hosts(&["bay-1"]);
+    shop.hosts = HostsByDay::always(hosts(&["bay-1"]));
     shop.holds = vec![Hold {
         job: JobId::new("RO-1").unwrap(),
         task: TaskId::new("front-radar").unwrap(),

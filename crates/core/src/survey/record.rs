@@ -71,6 +71,7 @@ pub struct SurveyDraft {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Survey {
     draft: SurveyDraft,
+    outline_changed: bool,
 }
 
 impl Survey {
@@ -107,7 +108,7 @@ impl Survey {
         for (at, reading) in draft.light.iter().enumerate().take(SURVEY_POINTS_MAX) {
             let _checked: Option<()> = faults.take(&format!("light[{at}]"), check_light(reading));
         }
-        faults.finish(Self { draft })
+        faults.finish(Self { draft, outline_changed: false })
     }
 
     /// Checks that the survey belongs to a bay and that each of its points lies in it.
@@ -143,9 +144,21 @@ impl Survey {
         faults.finish(())
     }
 
+    /// The survey, now that the outline of its bay has changed: its points are counted from marks that
+    /// may have moved, so it decides nothing any more.
+    #[must_use]
+    pub fn after_change_of_outline(self) -> Self {
+        Self { outline_changed: true, ..self }
+    }
+
+    /// Whether the bay's outline has changed since the survey.
+    pub fn outline_has_changed(&self) -> bool {
+        self.outline_changed
+    }
+
     /// Whether the survey counts on a day.
     pub fn counts_on(&self, day: NaiveDate) -> bool {
-        self.draft.taken_on <= day && day < self.draft.valid_until
+        !self.outline_changed && self.draft.taken_on <= day && day < self.draft.valid_until
     }
 
     /// Its name.

@@ -135,6 +135,24 @@ pub async fn definition_at<T: Definition>(
     row.as_ref().map(revision_in).transpose()
 }
 
+/// The revision of a thing that was the newest at an instant, in use or not.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn definition_as_of<T: Definition>(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+    id: &str,
+    at: DateTime<Utc>,
+) -> Result<Option<Revision<T>>, StorageError> {
+    let sql = "SELECT revision, since_at, body FROM definitions
+        WHERE shop_id = $1 AND kind = $2 AND id = $3 AND since_at <= $4
+        ORDER BY revision DESC LIMIT 1";
+    let values = vec![shop_id.into(), T::KIND.into(), id.into(), instant::at(at)];
+    let row = one(conn, sql, values).await?;
+    row.as_ref().map(revision_in).transpose()
+}
+
 /// Keeps a thing: as new, as its next revision, or not at all where nothing differs.
 ///
 /// # Errors

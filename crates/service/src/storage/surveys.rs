@@ -65,6 +65,23 @@ pub async fn newest_survey(
     row.map(|row| body(&row, "surveys")).transpose()
 }
 
+/// When a survey was recorded.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn survey_recorded_at(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+    survey: &Survey,
+) -> Result<Option<DateTime<Utc>>, StorageError> {
+    let sql = "SELECT recorded_at FROM surveys
+        WHERE shop_id = $1 AND bay_id = $2 AND survey_id = $3";
+    let values =
+        vec![shop_id.into(), survey.bay_id.as_str().into(), survey.survey_id.as_str().into()];
+    let row = one(conn, sql, values).await?;
+    row.map(|row| instant::read_at(&row, "recorded_at")).transpose()
+}
+
 /// For each bay the newest survey taken on a local date (`YYYY-MM-DD`) or before, where it counts on
 /// that date still. An older one never comes back: the newer one may have shown what has changed.
 ///

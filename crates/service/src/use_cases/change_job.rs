@@ -16,7 +16,7 @@ use baywright_core::{ids::ShopId, work::Job};
 use chrono::{DateTime, Utc};
 use prost::Message;
 use sea_orm::DatabaseTransaction;
-use std::sync::Mutex;
+use std::sync::{Mutex, PoisonError};
 
 /// Which job a call changes.
 #[derive(Debug, Clone)]
@@ -48,13 +48,9 @@ impl Change<'_> {
         clear_doubt(self.tx, shop_id, &doubt.doubt_id, clearing).await?;
         let after = load_doubt(self.tx, shop_id, &doubt.doubt_id).await?;
         let after = after.ok_or_else(|| ServiceError::not_found("doubt", &doubt.doubt_id))?;
-        self.cleared.lock().map_err(|_| poisoned())?.push((doubt, after));
+        self.cleared.lock().unwrap_or_else(PoisonError::into_inner).push((doubt, after));
         Ok(())
     }
-}
-
-fn poisoned() -> ServiceError {
-    ServiceError::internal("a change of the same job has panicked")
 }
 
 /// A job as it was loaded: its message, and what the core makes of it.
@@ -101,7 +97,7 @@ impl App {
                 change(&context, &mut job, input).await?;
                 let after = save_job(tx, shop_id, &job, Some(&before)).await?;
                 let reply = reply(after.clone());
-                let cleared = context.cleared.into_inner().map_err(|_| poisoned())?;
+                let cleared = context.cleared.into_inner().unwrap_or_else(PoisonError::into_inner);
                 let done =
                     Done::new(reply).changed("job", &job_call.job_id, Some(&before), Some(&after));
                 Ok(cleared.iter().fold(done, |done, (before, after)| {

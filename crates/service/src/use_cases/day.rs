@@ -20,7 +20,7 @@ use baywright_core::{
         FreePlaceAsked, ProjectedFinish, chases, expiring, free_places, projected_finishes,
     },
     shop::Unit,
-    shop_day::{Assignment, Hold, Unplanned},
+    shop_day::{Assignment, Unplanned},
     work::{Job, JobState, Place},
 };
 use chrono::{DateTime, Utc};
@@ -190,15 +190,9 @@ fn unit_use(day: &Day, unit: &Unit, piece: &str) -> v1::UnitUse {
         job_id: hold.map(|hold| hold.job.to_string()).unwrap_or_default(),
         task_id: hold.map(|hold| hold.task.to_string()).unwrap_or_default(),
         place: hold.and_then(|hold| hold.place.as_ref()).map(Into::into),
-        until_time: hold.map(|hold| timestamp(expected_end(hold, day.now))),
+        until_time: hold.map(|hold| timestamp(hold.expected_end(day.now))),
         next: next.map(Into::into),
     }
-}
-
-/// When a held task is expected to end: its stated minutes after its start, and not before now.
-fn expected_end(hold: &Hold, now: DateTime<Utc>) -> DateTime<Utc> {
-    let start = hold.started_at.unwrap_or(hold.pulled_at);
-    (start + chrono::TimeDelta::minutes(hold.minutes.into())).max(now)
 }
 
 /// Which fitting bays are free now, and until when.

@@ -122,12 +122,12 @@ pub async fn make_offer(
 /// Looks for a promise, off the threads that answer.
 async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, ServiceError> {
     tokio::task::spawn_blocking(move || {
-        let hosts = shop.hosts_without(&asked.today.doubts);
+        let hosts = shop.hosts_ahead_without(&asked.today.doubts);
         let state = ShopState {
             shop: shop.definition(),
             jobs: &asked.today.jobs,
             hosts: &hosts,
-            clashes: shop.clashes(),
+            clashes: shop.clashes_ahead(),
             holds: &asked.today.holds,
             previous: &asked.today.previous,
             now: asked.now,

@@ -4,7 +4,11 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
-use super::{known_shop::not_there, offers};
+use super::{
+    known_shop::not_there,
+    off_thread::{Abandoned, off_thread},
+    offers,
+};
 use crate::{
     app::App,
     error::ServiceError,
@@ -71,9 +75,9 @@ pub async fn make_plan(
         })
         .await?;
     let searching = Arc::clone(&snapshot);
-    let day = tokio::task::spawn_blocking(move || search(&searching, today, &held, &request, now))
-        .await
-        .map_err(ServiceError::internal)??;
+    let day =
+        off_thread(move |abandoned| search(&searching, today, &held, &request, now, abandoned))
+            .await??;
     app.database
         .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
         .await
@@ -145,8 +149,9 @@ fn search(
     held: &[HeldOffer],
     request: &v1::MakePlanRequest,
     now: DateTime<Utc>,
+    abandoned: &Abandoned,
 ) -> Result<Planned, ServiceError> {
-    let hosts = snapshot.hosts_without(&today.doubts);
+    let hosts = snapshot.hosts_ahead_without(&today.doubts);
     let reserved = reserved_jobs(held, &today.jobs, snapshot.definition(), now);
     let offered = reserved.iter().map(|job| job.id.clone()).collect();
     today.jobs.extend(reserved);
@@ -154,7 +159,7 @@ fn search(
         shop: snapshot.definition(),
         jobs: &today.jobs,
         hosts: &hosts,
-        clashes: snapshot.clashes(),
+        clashes: snapshot.clashes_ahead(),
         holds: &today.holds,
         previous: &today.previous,
         now,
@@ -162,7 +167,7 @@ fn search(
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    let day = plan_day(&state, options, &mut |_| false).map_err(no_plan)?;
+    let day = plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)?;
     Ok(Planned { day, offered })
 }
 

@@ -89,8 +89,8 @@ pub async fn update(
                     found(job, Some(&id))?.state = state;
                 }
                 let prerequisite = found(job, Some(&id))?;
-                if let Some(expected) = told.expected {
-                    prerequisite.expected_at = expected;
+                if told.changes_expected {
+                    prerequisite.expected_at = told.expected;
                 }
                 if let Some(party) = &told.party {
                     prerequisite.party.clone_from(party);
@@ -109,8 +109,9 @@ const FIELDS: [&str; 3] = ["state", "expected_time", "party"];
 /// What changes.
 struct Told {
     state: Option<PrerequisiteState>,
-    /// With or without an expected time.
-    expected: Option<Option<DateTime<Utc>>>,
+    /// Whether the expected time changes, and to what; it may be that there is none.
+    changes_expected: bool,
+    expected: Option<DateTime<Utc>>,
     party: Option<String>,
 }
 
@@ -131,7 +132,8 @@ fn told(faults: &mut FaultList, request: &v1::UpdatePrerequisiteRequest) -> Told
     let expected = optional_instant(faults, "expected_time", request.expected_time.as_ref());
     Told {
         state: if named("state") { stated(faults, request.state()) } else { None },
-        expected: named("expected_time").then_some(expected),
+        changes_expected: named("expected_time"),
+        expected,
         party: (named("party") && (paths.is_some() || !request.party.is_empty()))
             .then(|| request.party.clone()),
     }

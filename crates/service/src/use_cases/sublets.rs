@@ -1,5 +1,6 @@
 //! Tasks that are sent out: to whom and until when, and how they ended.
 //!
+//! While a task is out, the vehicle is with whoever does it, so no other task of the job is ready.
 //! What somebody else did is known only as it was told, so its record says nothing but that. It undoes
 //! what the task undoes when it is recorded, whether it passed or failed.
 
@@ -17,7 +18,8 @@ use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
     ids::TaskId,
-    work::{Sublet, TaskEvent},
+    readiness::{ReadinessState, readiness},
+    work::{Job, Sublet, Task, TaskEvent},
 };
 use chrono::{DateTime, Utc};
 use prost_types::Timestamp;
@@ -25,8 +27,8 @@ use prost_types::Timestamp;
 /// Sends an open task out.
 ///
 /// # Errors
-/// No such task, or one that is not open; a job that has ended; nobody named; an expected time that is
-/// absent or not after now.
+/// No such task, or one that is not open or not ready; a job that has ended; nobody named; an expected
+/// time that is absent or not after now.
 pub async fn sublet_task(
     app: &App,
     request: v1::SubletTaskRequest,
@@ -55,6 +57,12 @@ pub async fn sublet_task(
         |_, job, (id, sublet)| {
             Box::pin(async move {
                 let Some(id) = id else { return Ok(()) };
+                let ready = task_of_open_job(job, id)?.clone();
+                ready
+                    .state
+                    .after(TaskEvent::Sublet)
+                    .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
+                may_leave_for(job, &ready, sublet.sent_at)?;
                 let task = task_of_open_job(job, id)?;
                 task.step(TaskEvent::Sublet)
                     .map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
@@ -66,6 +74,17 @@ pub async fn sublet_task(
         |job| v1::SubletTaskResponse { job: Some(job) },
     )
     .await
+}
+
+/// The vehicle goes to somebody else only when the task's turn has come, as for a pull.
+fn may_leave_for(job: &Job, task: &Task, now: DateTime<Utc>) -> Result<(), ServiceError> {
+    let ready = readiness(job, task, now);
+    if ready.state == ReadinessState::Ready {
+        return Ok(());
+    }
+    let mut sentences: Vec<_> = ready.reasons.into_iter().map(|one| one.sentence).collect();
+    sentences.push("Send it out when nothing of this stands in its way any more.".to_owned());
+    Err(ServiceError::NotReady { sentences })
 }
 
 fn expected(

@@ -4,6 +4,7 @@ mod cancelling;
 mod offers;
 mod requests;
 mod shop;
+mod still_counts;
 mod sublets;
 mod supplements;
 mod transitions;

@@ -5,6 +5,7 @@ use super::{
     change_job::save_job,
     told::stated_note,
     work_holding::{Held, HolderCall, held},
+    work_start::still_holds,
 };
 use crate::{
     app::App,
@@ -12,7 +13,10 @@ use crate::{
     storage::{Done, holdings::save_holding},
 };
 use baywright_api::{time::timestamp, v1};
-use baywright_core::{fault::FaultList, work::TaskEvent};
+use baywright_core::{
+    fault::FaultList,
+    work::{AskedWhen, Prerequisite, TaskEvent},
+};
 use chrono::{DateTime, Utc};
 use prost::Message;
 use sea_orm::DatabaseTransaction;
@@ -49,27 +53,54 @@ pub async fn pause_task(
         .await
 }
 
-/// Goes on with a paused task.
+/// Goes on with a paused task, where everything that its start needed holds still.
 ///
 /// # Errors
-/// A caller who does not hold the task; a task that is not paused.
+/// A caller who does not hold the task; a task that is not paused; a condition that no longer holds.
 pub async fn resume_task(
     app: &App,
     request: v1::ResumeTaskRequest,
 ) -> Result<v1::ResumeTaskResponse, ServiceError> {
     let holder = HolderCall::new(&request, app.clock.now())?;
     let call = holder.call.clone();
-    app.database
-        .exactly_once(call, holder, |tx, holder| {
-            Box::pin(async move {
-                let end = |holding: &mut v1::Holding| end_pause(holding, holder.call.at());
-                step(tx, holder, TaskEvent::Resume, &end, |holding| v1::ResumeTaskResponse {
-                    holding: Some(holding),
-                })
-                .await
+    app.exactly_once_on_shop(call, holder, |tx, shop, holder| {
+        Box::pin(async move {
+            let held = held(tx, holder).await?;
+            held.task()?
+                .state
+                .after(TaskEvent::Resume)
+                .map_err(|refused| ServiceError::illegal_step(held.task.as_str(), refused))?;
+            still_holds(tx, shop, holder, &held).await?;
+            signed_off_still(&held, holder.call.at())?;
+            let end = |holding: &mut v1::Holding| end_pause(holding, holder.call.at());
+            step(tx, holder, TaskEvent::Resume, &end, |holding| v1::ResumeTaskResponse {
+                holding: Some(holding),
             })
+            .await
         })
-        .await
+    })
+    .await
+}
+
+/// What was answered at the start may have lapsed meanwhile: a tyre pressure, a full tank, a clean glass.
+fn signed_off_still(held: &Held, now: DateTime<Utc>) -> Result<(), ServiceError> {
+    let task = held.task()?;
+    let lapsed = |one: &&Prerequisite| {
+        one.asked == AskedWhen::AtStart && one.gates(task) && !one.is_met(now)
+    };
+    let mut sentences: Vec<String> = held
+        .loaded
+        .job
+        .prerequisites
+        .iter()
+        .filter(lapsed)
+        .map(|one| format!("{} was signed off at the start and no longer counts.", one.title))
+        .collect();
+    if sentences.is_empty() {
+        return Ok(());
+    }
+    sentences.push("Put the task back and pull again, so that it is asked anew.".to_owned());
+    Err(ServiceError::NotReady { sentences })
 }
 
 /// Ends the interruption that lasts, where one does.

@@ -102,7 +102,7 @@ fn begin(job: &mut Job, id: &TaskId, now: DateTime<Utc>) -> Result<(), ServiceEr
 }
 
 /// What the pull saw must still hold: readiness, a fit that counts today, no doubt since.
-async fn still_holds(
+pub(super) async fn still_holds(
     tx: &DatabaseTransaction,
     shop: &ShopSnapshot,
     holder: &HolderCall,

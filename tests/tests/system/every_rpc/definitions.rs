@@ -15,7 +15,7 @@ pub(super) fn entries() -> Vec<Entry> {
             Box::pin(async {
                 let mut definition = own_definition();
                 definition.bays[0].ceiling_mm += 100.0;
-                sent(v1::ApplyShopRequest {
+                sent(&v1::ApplyShopRequest {
                     definition: Some(definition),
                     validate_only: false,
                     request_id: new_request_id(),
@@ -36,14 +36,14 @@ pub(super) fn entries() -> Vec<Entry> {
             set(request, "definition.bays[0].outline", Value::List(Vec::new()));
         }),
         rpc("ShopService/GetShop", |_| {
-            Box::pin(async { sent(v1::GetShopRequest { shop_id: shop() }) })
+            Box::pin(async { sent(&v1::GetShopRequest { shop_id: shop() }) })
         })
         .shop_alone(),
         rpc("SurveyService/RecordSurvey", |_| {
             Box::pin(async {
                 let mut survey = survey(&own_definition().bays[0]);
                 "june".clone_into(&mut survey.survey_id);
-                sent(v1::RecordSurveyRequest {
+                sent(&v1::RecordSurveyRequest {
                     shop_id: shop(),
                     survey: Some(survey),
                     request_id: new_request_id(),
@@ -60,7 +60,7 @@ pub(super) fn entries() -> Vec<Entry> {
         }),
         rpc("SurveyService/GetSurvey", |_| {
             Box::pin(async {
-                sent(v1::GetSurveyRequest { shop_id: shop(), bay_id: "bay-1".to_owned() })
+                sent(&v1::GetSurveyRequest { shop_id: shop(), bay_id: "bay-1".to_owned() })
             })
         }),
     ]

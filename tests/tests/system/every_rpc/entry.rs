@@ -69,7 +69,7 @@ pub(super) fn dynamic(field: &FieldDescriptor, message: &impl Message) -> Dynami
 }
 
 /// The bytes of a request.
-pub(super) fn sent(request: impl Message) -> Vec<u8> {
+pub(super) fn sent(request: &impl Message) -> Vec<u8> {
     request.encode_to_vec()
 }
 

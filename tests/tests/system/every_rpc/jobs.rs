@@ -66,6 +66,7 @@ async fn sublet_request(shops: &Shops) -> v1::SubletTaskRequest {
 pub(super) fn entries() -> Vec<Entry> {
     let mut all = taken();
     all.extend(decided());
+    all.extend(prepared());
     all.extend(changed());
     all.extend(given_up());
     all.extend(handed_back());
@@ -76,7 +77,7 @@ fn taken() -> Vec<Entry> {
     vec![
         rpc("JobService/SubmitEstimate", |shops| {
             Box::pin(async {
-                sent(v1::SubmitEstimateRequest {
+                sent(&v1::SubmitEstimateRequest {
                     shop_id: shop(),
                     estimate: Some(estimate(&shops.new_job_id(), &["bumper-removed"])),
                     request_id: new_request_id(),
@@ -92,12 +93,12 @@ fn taken() -> Vec<Entry> {
         rpc("JobService/GetJob", |shops| {
             Box::pin(async {
                 let job_id = shops.proposed_job().await.job_id;
-                sent(v1::GetJobRequest { shop_id: shop(), job_id })
+                sent(&v1::GetJobRequest { shop_id: shop(), job_id })
             })
         }),
         rpc("JobService/ListJobs", |_| {
             Box::pin(async {
-                sent(v1::ListJobsRequest {
+                sent(&v1::ListJobsRequest {
                     shop_id: shop(),
                     states: vec![v1::JobState::Expected.into(), v1::JobState::OnSite.into()],
                     page_size: 2,
@@ -113,7 +114,7 @@ fn decided() -> Vec<Entry> {
     vec![
         rpc("JobService/DecideTasks", |shops| {
             Box::pin(async {
-                sent(v1::DecideTasksRequest {
+                sent(&v1::DecideTasksRequest {
                     shop_id: shop(),
                     job_id: shops.proposed_job().await.job_id,
                     accept_task_ids: vec!["pre-scan".to_owned()],
@@ -131,7 +132,7 @@ fn decided() -> Vec<Entry> {
                 let job_id = shops.new_job_id();
                 let unknown = estimate(&job_id, &["unheard-of"]);
                 shops.caller.submit(unknown).await.unwrap();
-                sent(v1::DecideOperationRequest {
+                sent(&v1::DecideOperationRequest {
                     shop_id: shop(),
                     job_id,
                     operation_id: "1".to_owned(),
@@ -148,9 +149,14 @@ fn decided() -> Vec<Entry> {
             let twice = vec![text("radar"), text("radar")];
             set(request, "procedure_ids", Value::List(twice));
         }),
+    ]
+}
+
+fn prepared() -> Vec<Entry> {
+    vec![
         rpc("JobService/SignOffPrerequisite", |shops| {
             Box::pin(async {
-                sent(v1::SignOffPrerequisiteRequest {
+                sent(&v1::SignOffPrerequisiteRequest {
                     shop_id: shop(),
                     job_id: shops.expected_job().await.job_id,
                     prerequisite_id: "authorised".to_owned(),
@@ -165,7 +171,7 @@ fn decided() -> Vec<Entry> {
         .bad("evidence", |request| set(request, "evidence", text(""))),
         rpc("JobService/UpdatePrerequisite", |shops| {
             Box::pin(async {
-                sent(v1::UpdatePrerequisiteRequest {
+                sent(&v1::UpdatePrerequisiteRequest {
                     shop_id: shop(),
                     job_id: shops.expected_job().await.job_id,
                     prerequisite_id: "bodywork".to_owned(),
@@ -191,7 +197,7 @@ fn changed() -> Vec<Entry> {
             Box::pin(async {
                 let job = shops.expected_job().await;
                 let paths = ["promise_time", "weight", "arrival"].map(str::to_owned).to_vec();
-                sent(v1::UpdateJobRequest {
+                sent(&v1::UpdateJobRequest {
                     shop_id: shop(),
                     job_id: job.job_id,
                     update_mask: Some(prost_types::FieldMask { paths }),
@@ -210,7 +216,7 @@ fn changed() -> Vec<Entry> {
         .bad("update_mask", |request| request.clear_field_by_name("update_mask")),
         rpc("JobService/RecordArrival", |shops| {
             Box::pin(async {
-                sent(v1::RecordArrivalRequest {
+                sent(&v1::RecordArrivalRequest {
                     shop_id: shop(),
                     job_id: shops.expected_job().await.job_id,
                     spot_id: "yard".to_owned(),
@@ -224,7 +230,7 @@ fn changed() -> Vec<Entry> {
         .bad("spot_id", |request| set(request, "spot_id", text("the moon"))),
         rpc("JobService/MoveVehicle", |shops| {
             Box::pin(async {
-                sent(v1::MoveVehicleRequest {
+                sent(&v1::MoveVehicleRequest {
                     shop_id: shop(),
                     job_id: shops.job_on_site().await.job_id,
                     spot_id: "yard".to_owned(),
@@ -238,7 +244,7 @@ fn changed() -> Vec<Entry> {
         .bad("spot_id", |request| set(request, "spot_id", text(""))),
         rpc("JobService/RecordOutsideWork", |shops| {
             Box::pin(async {
-                sent(v1::RecordOutsideWorkRequest {
+                sent(&v1::RecordOutsideWorkRequest {
                     shop_id: shop(),
                     job_id: shops.job_on_site().await.job_id,
                     operation_id: "1".to_owned(),
@@ -257,7 +263,7 @@ fn given_up() -> Vec<Entry> {
     vec![
         rpc("JobService/CancelJob", |shops| {
             Box::pin(async {
-                sent(v1::CancelJobRequest {
+                sent(&v1::CancelJobRequest {
                     shop_id: shop(),
                     job_id: shops.expected_job().await.job_id,
                     reason: "went elsewhere".to_owned(),
@@ -270,7 +276,7 @@ fn given_up() -> Vec<Entry> {
         .bad("reason", |request| set(request, "reason", text(""))),
         rpc("TaskService/CancelTask", |shops| {
             Box::pin(async {
-                sent(v1::CancelTaskRequest {
+                sent(&v1::CancelTaskRequest {
                     shop_id: shop(),
                     job_id: shops.expected_job().await.job_id,
                     task_id: "front-radar".to_owned(),
@@ -283,13 +289,13 @@ fn given_up() -> Vec<Entry> {
         })
         .bad("reason", |request| set(request, "reason", text(""))),
         rpc("TaskService/SubletTask", |shops| {
-            Box::pin(async { sent(sublet_request(shops).await) })
+            Box::pin(async { sent(&sublet_request(shops).await) })
         })
         .bad("party", |request| set(request, "party", text("")))
         .bad("expected_time", |request| request.clear_field_by_name("expected_time")),
         rpc("TaskService/EndSublet", |shops| {
             Box::pin(async {
-                sent(v1::EndSubletRequest {
+                sent(&v1::EndSubletRequest {
                     shop_id: shop(),
                     job_id: sublet(shops).await,
                     task_id: "front-radar".to_owned(),
@@ -313,12 +319,12 @@ fn handed_back() -> Vec<Entry> {
         rpc("HandBackService/CheckHandBack", |shops| {
             Box::pin(async {
                 let job_id = shops.job_on_site().await.job_id;
-                sent(v1::CheckHandBackRequest { shop_id: shop(), job_id })
+                sent(&v1::CheckHandBackRequest { shop_id: shop(), job_id })
             })
         }),
         rpc("HandBackService/HandBackVehicle", |shops| {
             Box::pin(async {
-                sent(v1::HandBackVehicleRequest {
+                sent(&v1::HandBackVehicleRequest {
                     shop_id: shop(),
                     job_id: ready_to_leave(shops).await,
                     exceptions: Vec::new(),

@@ -33,8 +33,15 @@ async fn held_offer(shops: &Shops) -> String {
 const OFFER: Foreign = Foreign::Named("O-9");
 
 pub(super) fn entries() -> Vec<Entry> {
+    let mut all = made();
+    all.extend(read());
+    all.extend(planned());
+    all
+}
+
+fn made() -> Vec<Entry> {
     vec![
-        rpc("OfferService/MakeOffer", |shops| Box::pin(async { sent(make_request(shops)) }))
+        rpc("OfferService/MakeOffer", |shops| Box::pin(async { sent(&make_request(shops)) }))
             .foreign("estimate.job_id", Foreign::SendersOwn)
             .foreign("estimate.lines", Foreign::SendersOwn)
             .bad("hold_minutes", |request| set(request, "hold_minutes", Value::U32(10_081)))
@@ -42,7 +49,7 @@ pub(super) fn entries() -> Vec<Entry> {
             .bad("estimate", |request| request.clear_field_by_name("estimate")),
         rpc("OfferService/AcceptOffer", |shops| {
             Box::pin(async {
-                sent(v1::AcceptOfferRequest {
+                sent(&v1::AcceptOfferRequest {
                     shop_id: shop(),
                     offer_id: held_offer(shops).await,
                     request_id: new_request_id(),
@@ -54,7 +61,7 @@ pub(super) fn entries() -> Vec<Entry> {
         .shop_alone(),
         rpc("OfferService/DeclineOffer", |shops| {
             Box::pin(async {
-                sent(v1::DeclineOfferRequest {
+                sent(&v1::DeclineOfferRequest {
                     shop_id: shop(),
                     offer_id: held_offer(shops).await,
                     reason: "too late for them".to_owned(),
@@ -66,16 +73,21 @@ pub(super) fn entries() -> Vec<Entry> {
         .foreign("offer_id", OFFER)
         .shop_alone()
         .bad("reason", |request| set(request, "reason", Value::String(String::new()))),
+    ]
+}
+
+fn read() -> Vec<Entry> {
+    vec![
         rpc("OfferService/GetOffer", |shops| {
             Box::pin(async {
-                sent(v1::GetOfferRequest { shop_id: shop(), offer_id: held_offer(shops).await })
+                sent(&v1::GetOfferRequest { shop_id: shop(), offer_id: held_offer(shops).await })
             })
         })
         .foreign("offer_id", OFFER)
         .shop_alone(),
         rpc("OfferService/ListOffers", |_| {
             Box::pin(async {
-                sent(v1::ListOffersRequest {
+                sent(&v1::ListOffersRequest {
                     shop_id: shop(),
                     states: vec![v1::OfferState::Held.into(), v1::OfferState::Declined.into()],
                     ..v1::ListOffersRequest::default()
@@ -85,16 +97,21 @@ pub(super) fn entries() -> Vec<Entry> {
         .shop_alone(),
         rpc("OfferService/ListTurnedAway", |_| {
             Box::pin(async {
-                sent(v1::ListTurnedAwayRequest {
+                sent(&v1::ListTurnedAwayRequest {
                     shop_id: shop(),
                     ..v1::ListTurnedAwayRequest::default()
                 })
             })
         })
         .shop_alone(),
+    ]
+}
+
+fn planned() -> Vec<Entry> {
+    vec![
         rpc("PlanService/MakePlan", |_| {
             Box::pin(async {
-                sent(v1::MakePlanRequest {
+                sent(&v1::MakePlanRequest {
                     shop_id: shop(),
                     days: 1,
                     seed: 1,
@@ -110,7 +127,7 @@ pub(super) fn entries() -> Vec<Entry> {
         rpc("PlanService/GetPlan", |shops| {
             Box::pin(async {
                 let revision = shops.caller.plan().await.unwrap().revision;
-                sent(v1::GetPlanRequest { shop_id: shop(), revision })
+                sent(&v1::GetPlanRequest { shop_id: shop(), revision })
             })
         }),
     ]

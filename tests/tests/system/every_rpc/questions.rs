@@ -25,22 +25,22 @@ fn of_the_day() -> Vec<Entry> {
         rpc("DayService/ListChases", |shops| {
             Box::pin(async {
                 let job_id = shops.expected_job().await.job_id;
-                sent(v1::ListChasesRequest { shop_id: shop(), job_id })
+                sent(&v1::ListChasesRequest { shop_id: shop(), job_id })
             })
         }),
         rpc("DayService/ListFinishes", |_| {
-            Box::pin(async { sent(v1::ListFinishesRequest { shop_id: shop() }) })
+            Box::pin(async { sent(&v1::ListFinishesRequest { shop_id: shop() }) })
         })
         .shop_alone(),
         rpc("DayService/LocateVehicle", |shops| {
             Box::pin(async {
                 let job_id = shops.job_on_site().await.job_id;
-                sent(v1::LocateVehicleRequest { shop_id: shop(), job_id })
+                sent(&v1::LocateVehicleRequest { shop_id: shop(), job_id })
             })
         }),
         rpc("DayService/ListUnitUses", |_| {
             Box::pin(async {
-                sent(v1::ListUnitUsesRequest {
+                sent(&v1::ListUnitUsesRequest {
                     shop_id: shop(),
                     unit_kind_id: "scan-unit".to_owned(),
                 })
@@ -48,7 +48,7 @@ fn of_the_day() -> Vec<Entry> {
         }),
         rpc("DayService/ListFreeBays", |_| {
             Box::pin(async {
-                sent(v1::ListFreeBaysRequest {
+                sent(&v1::ListFreeBaysRequest {
                     shop_id: shop(),
                     procedure_id: "radar".to_owned(),
                     vehicle_class_id: "saloon".to_owned(),
@@ -57,7 +57,7 @@ fn of_the_day() -> Vec<Entry> {
         })
         .bad("procedure_id", |request| set(request, "procedure_id", text("no name"))),
         rpc("DayService/GetToday", |_| {
-            Box::pin(async { sent(v1::GetTodayRequest { shop_id: shop(), expiry_days: Some(7) }) })
+            Box::pin(async { sent(&v1::GetTodayRequest { shop_id: shop(), expiry_days: Some(7) }) })
         })
         .shop_alone()
         .bad("expiry_days", |request| set(request, "expiry_days", Value::U32(91))),
@@ -68,7 +68,7 @@ fn of_the_floor() -> Vec<Entry> {
     vec![
         rpc("FitService/ListFits", |_| {
             Box::pin(async {
-                sent(v1::ListFitsRequest {
+                sent(&v1::ListFitsRequest {
                     shop_id: shop(),
                     procedure_id: "radar".to_owned(),
                     vehicle_class_id: "saloon".to_owned(),
@@ -80,7 +80,7 @@ fn of_the_floor() -> Vec<Entry> {
         }),
         rpc("DoubtService/ListDoubts", |_| {
             Box::pin(async {
-                sent(v1::ListDoubtsRequest {
+                sent(&v1::ListDoubtsRequest {
                     shop_id: shop(),
                     include_cleared: true,
                     ..v1::ListDoubtsRequest::default()
@@ -90,7 +90,7 @@ fn of_the_floor() -> Vec<Entry> {
         .shop_alone(),
         rpc("DoubtService/ClearDoubt", |shops| {
             Box::pin(async {
-                sent(v1::ClearDoubtRequest {
+                sent(&v1::ClearDoubtRequest {
                     shop_id: shop(),
                     doubt_id: doubt(shops).await,
                     reason: "the lamp was replaced".to_owned(),
@@ -128,7 +128,7 @@ fn of_the_past() -> Vec<Entry> {
         rpc("RecordService/VerifyRecords", |shops| {
             Box::pin(async {
                 let to_number = shops.record().await.number;
-                sent(v1::VerifyRecordsRequest { shop_id: shop(), from_number: 1, to_number })
+                sent(&v1::VerifyRecordsRequest { shop_id: shop(), from_number: 1, to_number })
             })
         })
         .shop_alone()
@@ -138,7 +138,7 @@ fn of_the_past() -> Vec<Entry> {
         }),
         rpc("RecordService/CorrectRecord", |shops| {
             Box::pin(async {
-                sent(v1::CorrectRecordRequest {
+                sent(&v1::CorrectRecordRequest {
                     shop_id: shop(),
                     number: shops.record().await.number,
                     reason: "misread".to_owned(),
@@ -156,7 +156,7 @@ fn of_the_past() -> Vec<Entry> {
         .bad("statements", |request| request.clear_field_by_name("statements")),
         rpc("AuditService/ListAuditEntries", |_| {
             Box::pin(async {
-                sent(v1::ListAuditEntriesRequest {
+                sent(&v1::ListAuditEntriesRequest {
                     shop_id: shop(),
                     kind: "bay".to_owned(),
                     thing_id: "bay-1".to_owned(),
@@ -171,7 +171,7 @@ fn of_the_past() -> Vec<Entry> {
         .bad("kind", |request| request.clear_field_by_name("kind")),
         rpc("WatchService/WatchChanges", |_| {
             Box::pin(async {
-                sent(v1::WatchChangesRequest { shop_id: shop(), resume_token: "0".to_owned() })
+                sent(&v1::WatchChangesRequest { shop_id: shop(), resume_token: "0".to_owned() })
             })
         })
         .shop_alone()

@@ -27,7 +27,7 @@ fn begun() -> Vec<Entry> {
             Box::pin(async {
                 shops.put_everything_back().await;
                 shops.job_on_site().await;
-                sent(v1::PullTaskRequest {
+                sent(&v1::PullTaskRequest {
                     shop_id: shop(),
                     technician_id: "ana".to_owned(),
                     request_id: new_request_id(),
@@ -38,7 +38,7 @@ fn begun() -> Vec<Entry> {
         .other("technician_id", text("ben")),
         rpc("WorkService/StartTask", |shops| {
             Box::pin(async {
-                sent(v1::StartTaskRequest {
+                sent(&v1::StartTaskRequest {
                     shop_id: shop(),
                     holding: Some(key_of(&shops.held().await)),
                     answers: Vec::new(),
@@ -61,7 +61,7 @@ fn interrupted() -> Vec<Entry> {
     vec![
         rpc("WorkService/PauseTask", |shops| {
             Box::pin(async {
-                sent(v1::PauseTaskRequest {
+                sent(&v1::PauseTaskRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     note: "a call".to_owned(),
@@ -82,13 +82,13 @@ fn interrupted() -> Vec<Entry> {
                 };
                 shops.caller.send(pause).await.unwrap();
                 let request_id = new_request_id();
-                sent(v1::ResumeTaskRequest { shop_id: shop(), holding, request_id })
+                sent(&v1::ResumeTaskRequest { shop_id: shop(), holding, request_id })
             })
         })
         .bad("holding", |request| request.clear_field_by_name("holding")),
         rpc("WorkService/EnterPhase", |shops| {
             Box::pin(async {
-                sent(v1::EnterPhaseRequest {
+                sent(&v1::EnterPhaseRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     phase: v1::WorkPhase::TearDown.into(),
@@ -100,7 +100,7 @@ fn interrupted() -> Vec<Entry> {
         .bad("holding", |request| request.clear_field_by_name("holding")),
         rpc("WorkService/HandOverTask", |shops| {
             Box::pin(async {
-                sent(v1::HandOverTaskRequest {
+                sent(&v1::HandOverTaskRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     to_technician_id: "ben".to_owned(),
@@ -118,7 +118,7 @@ fn ended() -> Vec<Entry> {
     vec![
         rpc("WorkService/FinishTask", |shops| {
             Box::pin(async {
-                sent(v1::FinishTaskRequest {
+                sent(&v1::FinishTaskRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     codes: vec![v1::FoundCode { code: "7".to_owned(), ..Default::default() }],
@@ -131,7 +131,7 @@ fn ended() -> Vec<Entry> {
         .bad("holding", |request| request.clear_field_by_name("holding")),
         rpc("WorkService/FailTask", |shops| {
             Box::pin(async {
-                sent(v1::FailTaskRequest {
+                sent(&v1::FailTaskRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     cause: v1::FailureCause::Equipment.into(),
@@ -149,7 +149,7 @@ fn ended() -> Vec<Entry> {
         }),
         rpc("WorkService/PutBackTask", |shops| {
             Box::pin(async {
-                sent(v1::PutBackTaskRequest {
+                sent(&v1::PutBackTaskRequest {
                     shop_id: shop(),
                     holding: shops.running_key().await,
                     note: "called away".to_owned(),
@@ -162,7 +162,7 @@ fn ended() -> Vec<Entry> {
         rpc("WorkService/RedoTask", |shops| {
             Box::pin(async {
                 let (job_id, task_id) = shops.failed().await;
-                sent(v1::RedoTaskRequest {
+                sent(&v1::RedoTaskRequest {
                     shop_id: shop(),
                     job_id,
                     task_id,
@@ -183,7 +183,7 @@ fn listed() -> Vec<Entry> {
         rpc("WorkService/ListHoldings", |shops| {
             Box::pin(async {
                 shops.held().await;
-                sent(v1::ListHoldingsRequest { shop_id: shop(), technician_id: "ana".to_owned() })
+                sent(&v1::ListHoldingsRequest { shop_id: shop(), technician_id: "ana".to_owned() })
             })
         })
         .shop_alone()
@@ -191,7 +191,7 @@ fn listed() -> Vec<Entry> {
         rpc("WorkService/ListConditionsRecords", |shops| {
             Box::pin(async {
                 let record = shops.record().await;
-                sent(v1::ListConditionsRecordsRequest {
+                sent(&v1::ListConditionsRecordsRequest {
                     shop_id: shop(),
                     job_id: record.job_id,
                     task_id: record.task.unwrap().task_id,

@@ -4,7 +4,7 @@ use super::*;
 use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, StationId, VehicleClassId};
 use crate::shop::{ShopDefinition, ShopDefinitionDraft};
-use crate::shop_day::Hosts;
+use crate::shop_day::HostsByDay;
 use crate::work::{CallRule, Place};
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
-    hosts: Hosts,
+    hosts: HostsByDay,
     days: u32,
 }
 
@@ -35,7 +35,7 @@ fn with_bays(draft: ShopDefinitionDraft, jobs: Vec<Job>, bays: &[&str]) -> Shop 
         ((procedure, MethodId::new("static").unwrap(), class.clone()), places)
     });
     let definition = ShopDefinition::new(draft).unwrap();
-    Shop { definition, jobs, hosts: hosts.collect(), days: 1 }
+    Shop { definition, jobs, hosts: HostsByDay::always(hosts.collect()), days: 1 }
 }
 
 impl Shop {

@@ -21,7 +21,7 @@ use tempfile::TempDir;
 
 pub(super) const SHOP: &str = "test-shop";
 pub(super) const JOB: &str = "J-1";
-const DEFINITION: &str = include_str!("shop.toml");
+pub(super) const DEFINITION: &str = include_str!("shop.toml");
 
 /// A Tuesday on which everybody but Eve is on shift.
 pub(super) fn morning() -> DateTime<Utc> {
