@@ -53,7 +53,7 @@ async fn sublet_request(shops: &Shops) -> v1::SubletTaskRequest {
     v1::SubletTaskRequest {
         shop_id: shop(),
         job_id: job.job_id,
-        task_id: "front-radar".to_owned(),
+        task_id: "pre-scan".to_owned(),
         party: "radar shop (invented)".to_owned(),
         expected_time: Some(time(at(300))),
         note: String::new(),
@@ -298,7 +298,7 @@ fn given_up() -> Vec<Entry> {
                 sent(&v1::EndSubletRequest {
                     shop_id: shop(),
                     job_id: sublet(shops).await,
-                    task_id: "front-radar".to_owned(),
+                    task_id: "pre-scan".to_owned(),
                     outcome: v1::Outcome::Passed.into(),
                     evidence: "invoice 4".to_owned(),
                     request_id: new_request_id(),

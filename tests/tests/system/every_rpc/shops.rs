@@ -208,11 +208,19 @@ impl Shops {
         }
     }
 
-    /// What ana has pulled just now.
+    /// A scan that ana has pulled just now; calibrations that come before it are done.
     pub(super) async fn held(&self) -> v1::Holding {
         self.put_everything_back().await;
         self.job_on_site().await;
-        self.caller.pull("ana").await.unwrap()
+        loop {
+            let held = self.caller.pull("ana").await.unwrap();
+            if held.place.is_none() {
+                return held;
+            }
+            let running = self.caller.begin(&held).await.unwrap();
+            self.caller.finish(&running).await.unwrap();
+            self.caller.move_out(&held.job_id).await.unwrap();
+        }
     }
 
     /// What ana has begun just now.
