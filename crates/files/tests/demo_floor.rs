@@ -1,7 +1,8 @@
 //! The demo shop's floor against the core's own verdict: which bay can host which work.
 //!
-//! Large, level and evenly lit; smaller and sloped; short and dim: the demo is of use only if the
-//! three differ in what they can host. All figures of the demo are invented.
+//! One bay is good for nearly everything, each other one is wanting in some way of its own: the demo is
+//! of use only if they differ in what they can host, and if each reason for a refusal shows alone
+//! somewhere. All figures of the demo are invented.
 #![cfg(test)]
 
 use baywright_api::v1::{self, zone_need::Need};
@@ -10,7 +11,7 @@ use baywright_core::demand::{
     LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
     VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
-use baywright_core::fit::{Fit, NeedKind, StationFindings, fit};
+use baywright_core::fit::{Detail, Fit, NeedKind, StationFindings, Verdict, fit};
 use baywright_core::floor::{
     Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
 };
@@ -23,15 +24,26 @@ use baywright_files::words::Word as _;
 use baywright_files::{shop_file, survey_file};
 use chrono::NaiveDate;
 use rstest::rstest;
+use std::collections::BTreeSet;
 
 const SHOP: &str = include_str!("../../service/demo/shop.toml");
 /// The class that is too long for the demo's bays.
 const LONG: &str = "long-van";
+/// The class that fits nearly everywhere.
+const COMPACT: &str = "compact-hatch";
 
-const SURVEYS: [(&str, &str); 3] = [
+/// Surveys by bay; nobody has surveyed bay-8.
+const SURVEYS: [(&str, &str); 10] = [
     ("bay-1", include_str!("../../service/demo/survey-bay-1.csv")),
     ("bay-2", include_str!("../../service/demo/survey-bay-2.csv")),
     ("bay-3", include_str!("../../service/demo/survey-bay-3.csv")),
+    ("bay-4", include_str!("../../service/demo/survey-bay-4.csv")),
+    ("bay-5", include_str!("../../service/demo/survey-bay-5.csv")),
+    ("bay-6", include_str!("../../service/demo/survey-bay-6.csv")),
+    ("bay-7", include_str!("../../service/demo/survey-bay-7.csv")),
+    ("bay-9", include_str!("../../service/demo/survey-bay-9.csv")),
+    ("bay-10", include_str!("../../service/demo/survey-bay-10.csv")),
+    ("bay-11", include_str!("../../service/demo/survey-bay-11.csv")),
 ];
 
 #[rstest]
@@ -47,6 +59,11 @@ const SURVEYS: [(&str, &str); 3] = [
 #[case::alignment_in_the_short_bay("wheel-alignment", "bay-3", "does not fit: clear-floor")]
 #[case::glass_in_the_short_bay("windshield-glass", "bay-3", "fits")]
 #[case::glass_on_the_slope("windshield-glass", "bay-2", "fits")]
+#[case::camera_in_the_morning_sun("front-camera-static", "bay-4", "fits")]
+#[case::lidar_in_the_morning_sun("lidar-static", "bay-4", "fits")]
+#[case::front_radar_under_uneven_light("front-radar-static", "bay-10", "fits")]
+#[case::night_vision_on_the_rack("night-vision-static", "bay-9", "fits")]
+#[case::alignment_on_the_rack("wheel-alignment", "bay-9", "fits")]
 fn a_bay_hosts_what_it_is_meant_to(
     #[case] procedure: &str,
     #[case] bay: &str,
@@ -94,6 +111,85 @@ fn a_bay_refuses_what_it_cannot_host(#[case] procedure: &str, #[case] bay: &str)
     }
 }
 
+/// The needs that a fit can refuse, each alone in some bay of the demo.
+#[rstest]
+#[case::too_long_for_the_bay("windshield-glass", LONG, "bay-3", "body")]
+#[case::no_room_ahead("front-radar-static", COMPACT, "bay-3", "clear-floor")]
+#[case::storage_in_the_way("front-radar-static", COMPACT, "bay-6", "clear-floor")]
+#[case::floor_falls_to_a_drain("front-camera-static", COMPACT, "bay-2", "level-slope")]
+#[case::ramp("front-radar-static", COMPACT, "bay-5", "level-slope")]
+#[case::trench("lidar-static", COMPACT, "bay-11", "level-residual")]
+#[case::dim("windshield-glass", COMPACT, "bay-5", "light-average-min")]
+#[case::too_bright("night-vision-static", COMPACT, "bay-1", "light-average-max")]
+#[case::dark_side("lidar-static", COMPACT, "bay-10", "light-minimum")]
+#[case::lamps_out_on_one_side("front-camera-static", COMPACT, "bay-10", "light-uniformity")]
+#[case::cold_lamps("surround-view-mats", COMPACT, "bay-11", "colour-temperature")]
+#[case::steel_beam_overhead("front-radar-static", COMPACT, "bay-9", "no-metal")]
+fn each_reason_shows_alone_in_some_bay(
+    #[case] procedure: &str,
+    #[case] class: &str,
+    #[case] bay: &str,
+    #[case] need: &str,
+) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let got = verdict(&demo, procedure, class, bay);
+    assert_eq!(got, format!("does not fit: {need}"));
+}
+
+/// What is only asked at the vehicle cannot refuse a fit, and the demo's zones have a shape for every
+/// class; every other need is refused alone somewhere.
+#[test]
+fn no_need_is_left_without_its_bay() {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let mut alone = BTreeSet::new();
+    for procedure in demo.procedures.iter().filter(|p| p.methods[0].place() == v1::WorkPlace::Bay) {
+        for (class, bay) in
+            [COMPACT, LONG].iter().flat_map(|class| SURVEYS.map(|(bay, _)| (class, bay)))
+        {
+            let got = verdict(&demo, &procedure.procedure_id, class, bay);
+            let need = got.strip_prefix("does not fit: ").unwrap_or_default();
+            alone.extend(NeedKind::ALL.iter().filter(|kind| kind.as_str() == need).copied());
+        }
+    }
+    let never_refuses = [
+        NeedKind::ZoneShape,
+        NeedKind::NoDirectSun,
+        NeedKind::NothingMoving,
+        NeedKind::PlainBackground,
+    ];
+    let missing: Vec<_> = NeedKind::ALL
+        .iter()
+        .filter(|kind| !alone.contains(*kind) && !never_refuses.contains(kind))
+        .collect();
+    assert_eq!(missing, Vec::<&NeedKind>::new());
+}
+
+#[rstest]
+#[case::never_surveyed("bay-8", Detail::NotSurveyed)]
+#[case::expired("bay-7", Detail::SurveyExpired { valid_until: NaiveDate::from_ymd_opt(2026, 4, 28).unwrap() })]
+fn a_bay_without_a_survey_that_counts_decides_nothing(#[case] bay: &str, #[case] why: Detail) {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let Fit::Undecided(stations) = fit_of(&demo, "front-camera-static", COMPACT, bay) else {
+        panic!("{}", verdict(&demo, "front-camera-static", COMPACT, bay));
+    };
+    let findings = stations.iter().flat_map(|station| &station.findings);
+    let undecided: Vec<_> = findings.filter(|one| one.verdict == Verdict::Undecided).collect();
+    assert!(
+        !undecided.is_empty() && undecided.iter().all(|one| one.detail == why),
+        "{undecided:?}"
+    );
+}
+
+#[test]
+fn the_sun_is_asked_about_where_the_window_looks_east() {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let Fit::Fits(placement) = fit_of(&demo, "front-camera-static", COMPACT, "bay-4") else {
+        panic!("{}", verdict(&demo, "front-camera-static", COMPACT, "bay-4"));
+    };
+    let asked = placement.findings().iter().find(|one| one.need == NeedKind::NoDirectSun).unwrap();
+    assert_eq!(asked.verdict, Verdict::ConfirmAtStart);
+}
+
 #[test]
 fn the_dim_bay_is_too_dark_for_the_camera() {
     let demo = shop_file::parse(SHOP).unwrap();
@@ -105,24 +201,29 @@ fn the_dim_bay_is_too_dark_for_the_camera() {
 fn every_survey_lies_inside_of_its_bay() {
     let demo = shop_file::parse(SHOP).unwrap();
     for (bay, text) in SURVEYS {
-        survey(bay, text).check_against(&self::bay(&demo, bay)).unwrap();
+        survey_of(bay, text).check_against(&self::bay(&demo, bay)).unwrap();
     }
 }
 
 /// `fits`, or `does not fit: ` with the needs that fail at the station with the fewest of them.
 fn verdict(demo: &v1::ShopDefinition, procedure: &str, class: &str, bay_id: &str) -> String {
-    let procedure = demo.procedures.iter().find(|p| p.procedure_id == procedure).unwrap();
-    let method = method(&procedure.methods[0]);
-    let class = demo.vehicle_classes.iter().find(|c| c.vehicle_class_id == class).unwrap();
-    let (_, text) = SURVEYS.iter().find(|(bay, _)| *bay == bay_id).unwrap();
-    let survey = survey(bay_id, text);
-    let day = NaiveDate::from_ymd_opt(2026, 5, 5).unwrap();
-    match fit(&method, &vehicle_class(class), &bay(demo, bay_id), Some(&survey), day) {
+    match fit_of(demo, procedure, class, bay_id) {
         Fit::Fits(_) => "fits".to_owned(),
         Fit::DoesNotFit(stations) => format!("does not fit: {}", failing(&stations)),
         Fit::Undecided(stations) => format!("undecided: {}", failing(&stations)),
         Fit::NeedsNoBay => "needs no bay".to_owned(),
     }
+}
+
+/// The verdict on the procedure's first method, on the demo's Tuesday.
+fn fit_of(demo: &v1::ShopDefinition, procedure: &str, class: &str, bay_id: &str) -> Fit {
+    let procedure = demo.procedures.iter().find(|p| p.procedure_id == procedure).unwrap();
+    let method = method(&procedure.methods[0]);
+    let class = demo.vehicle_classes.iter().find(|c| c.vehicle_class_id == class).unwrap();
+    let survey = SURVEYS.iter().find(|(bay, _)| *bay == bay_id);
+    let survey = survey.map(|(_, text)| survey_of(bay_id, text));
+    let day = NaiveDate::from_ymd_opt(2026, 5, 5).unwrap();
+    fit(&method, &vehicle_class(class), &bay(demo, bay_id), survey.as_ref(), day)
 }
 
 fn failing(stations: &[StationFindings]) -> String {
@@ -176,7 +277,7 @@ fn station(station: &v1::Station) -> Station {
     }
 }
 
-fn survey(bay: &str, text: &str) -> Survey {
+fn survey_of(bay: &str, text: &str) -> Survey {
     let survey = survey_file::parse(text, bay).unwrap();
     let date = |text: &str| NaiveDate::parse_from_str(text, "%Y-%m-%d").unwrap();
     Survey::new(SurveyDraft {

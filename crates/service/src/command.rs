@@ -2,7 +2,7 @@
 
 use crate::{
     clock::Clock,
-    demo::{DemoError, DemoOptions, MORNING, demo},
+    demo::{DemoError, DemoOptions, MORNING, demo, write_files},
     handlers,
     limits::DRAIN_MAX,
     serve::{ListenAddress, ServeError, ServeOptions, serve},
@@ -28,8 +28,11 @@ enum Command {
     /// Show a whole invented day: serve an invented shop, plan it, print it and stay up.
     ///
     /// Everything in it is invented; no real procedure may be done by its figures. Without
-    /// --database it leaves nothing behind.
-    #[command(after_long_help = "Example:\n  baywright-service demo --listen 127.0.0.1:0\n")]
+    /// --database it leaves nothing behind. With --story a morning is told step by step instead, and
+    /// with --files the files of the shop are written and nothing else is done.
+    #[command(after_long_help = "Example:\n  baywright-service demo --listen 127.0.0.1:0\n  \
+                                 baywright-service demo --story --once\n  \
+                                 baywright-service demo --files shop-files\n")]
     Demo(DemoArguments),
 }
 
@@ -70,12 +73,20 @@ struct DemoArguments {
     /// Database file to make and keep; by default a temporary one that is removed at the end.
     #[arg(long, value_name = "PATH")]
     database: Option<PathBuf>,
-    /// End as soon as the day is printed.
+    /// End as soon as everything is printed.
     #[arg(long)]
     once: bool,
-    /// Instant (RFC 3339) at which the service's clock begins, to run on at real speed.
+    /// Tell a simulated morning step by step: arrival, supplement, late part, failed calibration and
+    /// redo, hand-back refused and then allowed.
+    #[arg(long, conflicts_with = "clock_start")]
+    story: bool,
+    /// Instant (RFC 3339) at which the day is shown, not before the default; the service's clock runs
+    /// on from there at real speed.
     #[arg(long, value_name = "INSTANT", default_value = MORNING, value_parser = instant)]
     clock_start: DateTime<Utc>,
+    /// Only write the files of the invented shop into this folder, over none that is there.
+    #[arg(long, value_name = "FOLDER", conflicts_with_all = ["database", "once", "story", "clock_start"])]
+    files: Option<PathBuf>,
 }
 
 impl Arguments {
@@ -97,6 +108,9 @@ impl Arguments {
             Command::Serve(arguments) => {
                 serve(arguments.options(), handlers::routes).await.map_err(CommandError::from)
             }
+            Command::Demo(DemoArguments { files: Some(folder), .. }) => {
+                write_files(&folder).map_err(CommandError::from)
+            }
             Command::Demo(arguments) => demo(arguments.options()).await.map_err(CommandError::from),
         }
     }
@@ -104,8 +118,8 @@ impl Arguments {
 
 impl DemoArguments {
     fn options(self) -> DemoOptions {
-        let Self { listen, database, once, clock_start } = self;
-        DemoOptions { listen, database, once, clock_start }
+        let Self { listen, database, once, story, clock_start, files: _ } = self;
+        DemoOptions { listen, database, once, story, clock_start }
     }
 }
 
@@ -155,7 +169,7 @@ mod tests {
         let options = arguments.options();
         assert_eq!(options.clock_start.to_rfc3339(), "2026-05-05T06:30:00+00:00");
         assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
-        assert!(options.database.is_none() && !options.once);
+        assert!(options.database.is_none() && !options.once && !options.story);
     }
 
     #[test]

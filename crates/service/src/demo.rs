@@ -1,9 +1,10 @@
 //! The demonstration: one invented shop on one invented Tuesday, behind the real service.
 //!
 //! The shop's files are part of the program. The service starts on a fresh database with its clock
-//! at that morning; then everything that a shop's people would send is sent through the contract,
-//! over the socket, and what comes back is printed. Nothing takes a way that a caller from outside
-//! could not take.
+//! on Monday morning; then everything that a shop's people would send until Tuesday 07:30 is sent
+//! through the contract, over the socket, with the clock moved along. What a manager asks that
+//! morning is printed, or the story of the morning is told. Nothing takes a way that a caller from
+//! outside could not take.
 
 mod caller;
 mod day;
@@ -11,11 +12,12 @@ mod files;
 mod home;
 mod report;
 mod show;
+mod story;
 
 pub use files::FileError;
 
 use crate::{
-    clock::Clock,
+    clock::{Clock, ClockHand},
     handlers,
     serve::{ListenAddress, ServeError, ServeOptions, Service, told_to_stop},
 };
@@ -24,7 +26,7 @@ use home::Home;
 use std::{
     io::{self, Write as _},
     net::SocketAddr,
-    path::PathBuf,
+    path::{Path, PathBuf},
 };
 use tokio::task::JoinError;
 use tokio_util::sync::CancellationToken;
@@ -42,9 +44,11 @@ pub struct DemoOptions {
     pub listen: ListenAddress,
     /// The database file to keep; a temporary one, removed at the end, where none is named.
     pub database: Option<PathBuf>,
-    /// Whether to end as soon as the day is printed.
+    /// Whether to end as soon as everything is printed.
     pub once: bool,
-    /// When the service's clock begins.
+    /// Whether to tell the story of the morning instead of printing the day.
+    pub story: bool,
+    /// What the service's clock shows when the day is printed; not before [`MORNING`].
     pub clock_start: DateTime<Utc>,
 }
 
@@ -89,9 +93,29 @@ pub enum DemoError {
         /// The service's sentence.
         sentence: String,
     },
+    /// A call was answered with something else than the demonstration needs.
+    #[error("the demonstration needs {wanted}, and the service answered {got}")]
+    Unexpected {
+        /// What it needs.
+        wanted: String,
+        /// What came.
+        got: String,
+    },
+    /// The clock would have to begin before what has happened by then.
+    #[error("the demo's day begins at {MORNING}; --clock-start must not be earlier")]
+    TooEarly,
     /// A file of the demonstration has faults.
     #[error(transparent)]
     File(#[from] FileError),
+    /// A file cannot be written.
+    #[error("{} cannot be written; name a new folder with --files", path.display())]
+    NotWritten {
+        /// The file, or the folder.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: io::Error,
+    },
     /// The day cannot be printed, or signals to stop cannot be received.
     #[error("the process cannot talk to its surroundings")]
     Surroundings(#[source] io::Error),
@@ -100,20 +124,34 @@ pub enum DemoError {
     Ended(#[from] JoinError),
 }
 
-/// Runs the demonstration until the process is told to stop, or only until the day is printed.
+/// Writes the demonstration's files into a folder, and prints what to do with them.
+///
+/// # Errors
+/// [`DemoError::NotWritten`] when one of them cannot be written, as where it is there already.
+pub fn write_files(folder: &Path) -> Result<(), DemoError> {
+    let count = files::write_all(folder)?;
+    let text = format!("{count} files of the invented shop written into {}\n", folder.display());
+    print(&text)
+}
+
+/// Runs the demonstration until the process is told to stop, or only until everything is printed.
 ///
 /// # Errors
 /// [`DemoError`] when something of it does not run.
 pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
+    if options.clock_start < day::tuesday(7, 30) {
+        return Err(DemoError::TooEarly);
+    }
     let stop = told_to_stop().map_err(DemoError::Surroundings)?;
     tokio::pin!(stop);
     let home = Home::new(options.database.clone())?;
-    let service = start(&options, &home).await?;
+    let (clock, hand) = Clock::with_hand(day::monday(8, 0));
+    let service = start(&options, &home, clock).await?;
     let address = service.address();
     let ending = CancellationToken::new();
     let mut serving = tokio::spawn(service.run_until(ending.clone().cancelled_owned()));
     let shown = tokio::select! {
-        shown = print_day(address, &home, options.once) => shown.map(|()| options.once),
+        shown = show(address, &home, &hand, &options) => shown.map(|()| options.once),
         () = &mut stop => Ok(true),
     };
     if matches!(shown, Ok(false)) {
@@ -129,11 +167,9 @@ pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
     Ok(served?)
 }
 
-async fn start(options: &DemoOptions, home: &Home) -> Result<Service, DemoError> {
-    let serve = ServeOptions {
-        clock: Clock::beginning_at(options.clock_start),
-        ..ServeOptions::new(home.database().to_owned(), options.listen)
-    };
+async fn start(options: &DemoOptions, home: &Home, clock: Clock) -> Result<Service, DemoError> {
+    let serve =
+        ServeOptions { clock, ..ServeOptions::new(home.database().to_owned(), options.listen) };
     Service::start(serve, handlers::routes).await.map_err(|error| match error {
         ServeError::Listen { address, source } if source.kind() == io::ErrorKind::AddrInUse => {
             DemoError::Taken { address }
@@ -142,15 +178,29 @@ async fn start(options: &DemoOptions, home: &Home) -> Result<Service, DemoError>
     })
 }
 
-async fn print_day(address: SocketAddr, home: &Home, once: bool) -> Result<(), DemoError> {
+async fn show(
+    address: SocketAddr,
+    home: &Home,
+    hand: &ClockHand,
+    options: &DemoOptions,
+) -> Result<(), DemoError> {
     let caller = caller::Caller::connect(address).await?;
     if caller.knows_shop(SHOP_ID).await? {
         return Err(DemoError::HeldAlready { database: home.database().to_owned() });
     }
-    day::set_up(&caller).await?;
-    let seen = show::look(&caller).await?;
-    let mut text = report::text(&seen, address);
-    text.push_str(&report::ending(&home.sentence(), once));
+    let floor = day::Floor { caller: &caller, hand };
+    day::set_up(floor).await?;
+    hand.move_to(options.clock_start);
+    if options.story {
+        story::tell(floor, address, &mut print).await?;
+    } else {
+        let seen = show::look(&caller).await?;
+        print(&report::text(&seen, address))?;
+    }
+    print(&report::ending(&home.sentence(), options.once))
+}
+
+fn print(text: &str) -> Result<(), DemoError> {
     let mut stdout = io::stdout();
     stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(DemoError::Surroundings)
 }

@@ -1,7 +1,7 @@
-//! The service's binary for tests of the whole process.
+//! The binaries for tests of the whole process.
 //!
-//! Cargo tells only the service's own tests where its binary is: `cargo test --workspace` has built
-//! it, `cargo test -p baywright-tests` has not. The compiler's list of what the binary was made from
+//! Cargo tells only a package's own tests where its binary is: `cargo test --workspace` has built
+//! it, `cargo test -p baywright-tests` has not. The compiler's list of what a binary was made from
 //! says whether it is still up to date.
 #![cfg(test)]
 
@@ -13,18 +13,21 @@ use std::{
     time::SystemTime,
 };
 
-/// The path of a binary that is up to date; it is built where there is none.
+/// The path of the service's binary, up to date; it is built where there is none.
 pub(crate) fn service_binary() -> &'static Path {
     static BINARY: OnceLock<PathBuf> = OnceLock::new();
-    BINARY.get_or_init(|| {
-        let profile = profile_folder();
-        let binary = profile.join(format!("baywright-service{}", env::consts::EXE_SUFFIX));
-        if !is_current(&binary) {
-            build(&profile);
-        }
-        assert!(binary.is_file(), "{} must be there", binary.display());
-        binary
-    })
+    BINARY.get_or_init(|| binary("baywright-service", "baywright-service"))
+}
+
+/// The path of a package's binary, up to date; it is built where there is none.
+pub(crate) fn binary(package: &str, name: &str) -> PathBuf {
+    let profile = profile_folder();
+    let binary = profile.join(format!("{name}{}", env::consts::EXE_SUFFIX));
+    if !is_current(&binary) {
+        build(package, &profile);
+    }
+    assert!(binary.is_file(), "{} must be there", binary.display());
+    binary
 }
 
 /// Where cargo puts binaries: this test is `TARGET/PROFILE/deps/NAME`.
@@ -50,17 +53,17 @@ fn changed(path: &Path) -> Option<SystemTime> {
     fs::metadata(path).ok()?.modified().ok()
 }
 
-fn build(profile: &Path) {
+fn build(package: &str, profile: &Path) {
     let name = match profile.file_name().and_then(|name| name.to_str()) {
         Some("debug") | None => "dev",
         Some(name) => name,
     };
     let built = Command::new(env!("CARGO"))
         .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .args(["build", "--quiet", "--package", "baywright-service", "--profile", name])
+        .args(["build", "--quiet", "--package", package, "--profile", name])
         .arg("--target-dir")
         .arg(profile.parent().unwrap())
         .status()
         .unwrap();
-    assert!(built.success(), "the service must build");
+    assert!(built.success(), "{package} must build");
 }

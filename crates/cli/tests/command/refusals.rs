@@ -71,7 +71,7 @@ fn every_fault_of_a_shop_file_stands_with_its_line() {
     let path = folder.path().join("shop.toml");
     let text = fs::read_to_string(demo("shop.toml")).unwrap();
     let faulty = text.replacen("ceiling_mm = 4500", "ceiling_mm = 45", 1).replacen(
-        "capacity = 12",
+        "capacity = 24",
         "capacity = \"twelve\"",
         1,
     );
@@ -84,7 +84,7 @@ fn every_fault_of_a_shop_file_stands_with_its_line() {
         format!(
             "error: {file}:22: shop.spot[0].capacity is \"twelve\"; it must be a whole number from 1 to 1000\n\
              hint: correct the number\n\
-             error: {file}:43: bay[0].ceiling_mm is 45; it must be a number from 1000 to 30000 mm\n\
+             error: {file}:48: bay[0].ceiling_mm is 45; it must be a number from 1000 to 30000 mm\n\
              hint: correct the number or its unit\n\
              2 faults; nothing was sent.\n"
         )

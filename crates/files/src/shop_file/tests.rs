@@ -9,6 +9,7 @@ use baywright_api::v1::{
 };
 use proptest::prelude::*;
 use rstest::rstest;
+use std::collections::BTreeSet;
 
 const DEMO: &str = include_str!("../../../service/demo/shop.toml");
 
@@ -22,13 +23,16 @@ fn demo() -> v1::ShopDefinition {
 #[test]
 fn the_demo_shop_has_what_it_should() {
     let shop = demo();
-    assert_eq!(shop.bays.len(), 3);
-    assert_eq!(shop.technicians.len(), 3);
+    assert_eq!(shop.bays.len(), 11);
+    assert_eq!(shop.technicians.len(), 6);
+    assert_eq!((shop.procedures.len(), shop.vehicle_classes.len()), (14, 7));
     let calibrations: Vec<_> =
         shop.procedures.iter().filter(|p| p.kind == i32::from(TaskKind::Calibration)).collect();
-    assert_eq!(calibrations.len(), 4);
+    assert_eq!(calibrations.len(), 7);
+    let sensors: BTreeSet<_> = calibrations.iter().map(|p| p.sensor).collect();
+    assert_eq!(sensors.len(), 7, "one for each sensor family");
     let hours = shop.shop.unwrap().hours.unwrap();
-    assert_eq!((hours.monday[0].from_minute, hours.monday[0].to_minute), (450, 1020));
+    assert_eq!((hours.monday[0].from_minute, hours.monday[0].to_minute), (420, 1050));
     assert!(hours.saturday.is_empty());
 }
 

@@ -14,6 +14,13 @@ const COLUMNS: &str = "kind,x_mm,y_mm,height_mm,plane,lux\n";
 #[case::bay_1(include_str!("../../../service/demo/survey-bay-1.csv"), 435)]
 #[case::bay_2(include_str!("../../../service/demo/survey-bay-2.csv"), 300)]
 #[case::bay_3(include_str!("../../../service/demo/survey-bay-3.csv"), 150)]
+#[case::bay_4(include_str!("../../../service/demo/survey-bay-4.csv"), 406)]
+#[case::bay_5(include_str!("../../../service/demo/survey-bay-5.csv"), 300)]
+#[case::bay_6(include_str!("../../../service/demo/survey-bay-6.csv"), 300)]
+#[case::bay_7(include_str!("../../../service/demo/survey-bay-7.csv"), 392)]
+#[case::bay_9(include_str!("../../../service/demo/survey-bay-9.csv"), 276)]
+#[case::bay_10(include_str!("../../../service/demo/survey-bay-10.csv"), 392)]
+#[case::bay_11(include_str!("../../../service/demo/survey-bay-11.csv"), 392)]
 fn the_demo_surveys_are_read_whole(#[case] text: &str, #[case] heights: usize) {
     let survey = parse(text, "bay-1").unwrap_or_else(|faults| panic!("{:#?}", faults.list()));
     assert_eq!(survey.heights.len(), heights);

@@ -1,86 +1,103 @@
 //! What has happened in the demo shop by 07:30 on its Tuesday. All of it is invented.
 //!
-//! One job is in good order, one has a line that no rule knows and one task that nobody has
-//! accepted, one waits for glass on order, one comes on a tow truck with body work that somebody has
-//! to chase and a length that no bay takes, one customer will wait in the shop.
+//! It is told from Monday morning on, with the service's clock moved along: work is pulled, started
+//! and finished by the same calls that a technician makes, so every state that a job or a task may
+//! have is there for a reason. Monday's work first, then what is expected, then Tuesday's first half
+//! hour.
 
-use super::{DemoError, caller::Caller, files};
-use baywright_api::v1::PrerequisiteState;
-use prost_types::Timestamp;
+mod expected;
+mod monday;
+mod times;
+mod tuesday;
 
-/// Tasks that a person has accepted; none named means all that the rules propose.
-const ACCEPTED: [(&str, &[&str]); 6] = [
-    ("J-1001", &[]),
-    ("J-1002", &[]),
-    // Somebody has to say first what the unknown line calls for.
-    ("J-1003", &["inspection", "pre-scan", "alignment", "post-scan"]),
-    ("J-1004", &[]),
-    ("J-1005", &[]),
-    ("J-1006", &[]),
-];
+pub(super) use times::{monday, tuesday, wednesday};
 
-/// Job, prerequisite and on what evidence it is met.
-const MET: [(&str, &str, &str); 8] = [
-    ("J-1001", "authorised", "order signed at the desk (invented)"),
-    ("J-1001", "front-bodywork", "bumper fitted on Monday, paint dry to the touch (invented)"),
-    ("J-1001", "glass-parts", "windshield and mouldings unpacked, no damage (invented)"),
-    ("J-1002", "authorised", "insurer's number on the order (invented)"),
-    ("J-1002", "rear-bodywork", "bumper fitted on Monday, paint dry to the touch (invented)"),
-    ("J-1004", "authorised", "order signed at the desk (invented)"),
-    ("J-1005", "authorised", "insurer's number on the order (invented)"),
-    ("J-1006", "authorised", "order signed at the desk (invented)"),
-];
+use super::{
+    DemoError,
+    caller::{Caller, refused},
+};
+use crate::clock::ClockHand;
+use baywright_api::v1;
+use chrono::{DateTime, Utc};
 
-/// Seconds since 1970 of Monday 2026-05-04, 16:00 in Lisbon: past, and nobody has confirmed it.
-const MONDAY_AFTERNOON: i64 = 1_777_906_800;
-/// Seconds since 1970 of Wednesday 2026-05-06, 08:30 in Lisbon.
-const WEDNESDAY_MORNING: i64 = 1_778_052_600;
-
-/// Job, prerequisite, where it stands and when it is expected.
-const EXPECTED: [(&str, &str, PrerequisiteState, i64); 2] = [
-    ("J-1004", "glass-parts", PrerequisiteState::OnOrder, WEDNESDAY_MORNING),
-    ("J-1005", "front-bodywork", PrerequisiteState::Booked, MONDAY_AFTERNOON),
-];
-
-/// Vehicles that are here, and where they stand.
-const ARRIVED: [(&str, &str); 2] = [("J-1001", "front-row"), ("J-1004", "yard")];
-
-/// Sends everything that has happened by that morning.
-pub(super) async fn set_up(caller: &Caller) -> Result<(), DemoError> {
-    caller.apply_shop(files::shop()?).await?;
-    for survey in files::surveys()? {
-        caller.record_survey(survey).await?;
-    }
-    for estimate in files::estimates()? {
-        caller.submit_estimate(estimate).await?;
-    }
-    for (job, tasks) in ACCEPTED {
-        caller.accept(job, tasks).await?;
-    }
-    for (job, prerequisite, evidence) in MET {
-        caller.sign_off(job, prerequisite, evidence).await?;
-    }
-    for (job, prerequisite, state, seconds) in EXPECTED {
-        let expected = Timestamp { seconds, nanos: 0 };
-        caller.expect_prerequisite(job, prerequisite, state, expected).await?;
-    }
-    for (job, spot) in ARRIVED {
-        caller.record_arrival(job, spot).await?;
-    }
-    Ok(())
+/// The shop as those in the demonstration work in it: its service, and the hand of its clock.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Floor<'a> {
+    pub(super) caller: &'a Caller,
+    pub(super) hand: &'a ClockHand,
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use chrono::{DateTime, Utc};
+/// One task, and who has it from when until when.
+#[derive(Debug, Clone, Copy)]
+struct Turn<'a> {
+    technician: &'a str,
+    job: &'a str,
+    task: &'a str,
+    from: DateTime<Utc>,
+    until: DateTime<Utc>,
+}
 
-    #[test]
-    fn the_instants_are_those_that_their_names_say() {
-        // Lisbon keeps UTC+1 in May (IANA time zone database).
-        let local = |seconds| DateTime::<Utc>::from_timestamp(seconds, 0).unwrap();
-        let at = |text: &str| DateTime::parse_from_rfc3339(text).unwrap().to_utc();
-        assert_eq!(local(MONDAY_AFTERNOON), at("2026-05-04T16:00:00+01:00"));
-        assert_eq!(local(WEDNESDAY_MORNING), at("2026-05-06T08:30:00+01:00"));
+/// Sends everything that has happened by that morning.
+pub(super) async fn set_up(floor: Floor<'_>) -> Result<(), DemoError> {
+    monday::set_up(floor).await?;
+    expected::set_up(floor).await?;
+    tuesday::set_up(floor).await
+}
+
+impl Floor<'_> {
+    /// The technician pulls at that instant, and gets the task that is meant.
+    async fn pulls(
+        &self,
+        technician: &str,
+        (job, task): (&str, &str),
+        at: DateTime<Utc>,
+    ) -> Result<v1::Holding, DemoError> {
+        self.hand.move_to(at);
+        let holding = self.caller.pull(technician).await;
+        let holding =
+            holding.map_err(|status| refused(&format!("{technician}'s pull"), &status))?;
+        if holding.job_id == job && holding.task_id == task {
+            return Ok(holding);
+        }
+        Err(DemoError::Unexpected {
+            wanted: format!("{technician} to get {job}/{task}"),
+            got: format!("{}/{}", holding.job_id, holding.task_id),
+        })
+    }
+
+    /// A task from the pull to its end.
+    async fn works(&self, turn: Turn<'_>) -> Result<(), DemoError> {
+        self.works_with_codes(turn, Vec::new()).await
+    }
+
+    /// The same for a scan that finds codes.
+    async fn works_with_codes(
+        &self,
+        turn: Turn<'_>,
+        codes: Vec<v1::FoundCode>,
+    ) -> Result<(), DemoError> {
+        let holding = self.begins(turn).await?;
+        self.hand.move_to(turn.until);
+        self.caller.finish(&holding, codes, self.hand.now()).await?;
+        Ok(())
+    }
+
+    /// A task from the pull to its failure.
+    async fn fails(
+        &self,
+        turn: Turn<'_>,
+        cause: v1::FailureCause,
+        note: &str,
+    ) -> Result<(), DemoError> {
+        let holding = self.begins(turn).await?;
+        self.hand.move_to(turn.until);
+        self.caller.fail(&holding, cause, note).await?;
+        Ok(())
+    }
+
+    async fn begins(&self, turn: Turn<'_>) -> Result<v1::Holding, DemoError> {
+        let Turn { technician, job, task, from, .. } = turn;
+        let holding = self.pulls(technician, (job, task), from).await?;
+        self.caller.start(&holding).await
     }
 }

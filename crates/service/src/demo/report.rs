@@ -4,6 +4,7 @@ mod bays;
 mod lines;
 mod open;
 mod plan;
+mod today;
 mod trying;
 
 use super::show::Seen;
@@ -11,7 +12,7 @@ use crate::caution::CAUTION;
 use baywright_api::{time::instant_from, v1};
 use baywright_core::calendar::TimeZone;
 use chrono::{NaiveDateTime, Utc};
-use lines::wrap;
+pub(super) use lines::wrap;
 use prost_types::Timestamp;
 use std::net::SocketAddr;
 
@@ -19,10 +20,13 @@ use std::net::SocketAddr;
 pub(super) fn text(seen: &Seen, address: SocketAddr) -> String {
     let parts = [
         opening(seen, address),
-        section("BAYS, AS THEY WERE SURVEYED", &bays::text(&seen.fits)),
+        section("BAYS, AS THEY WERE SURVEYED", &bays::text(seen)),
+        section("TODAY", &today::text(seen)),
         section("THE PLAN", &plan::text(seen)),
+        section("WHO IS AT WHAT, AND WHAT COMES NEXT", &today::next(seen)),
         section("NOT IN THE PLAN, AND WHY", &open::not_planned(seen)),
         section("LATE", &open::late(seen)),
+        section("WHOM TO CHASE", &today::chases(seen)),
         section("A PERSON HAS TO DECIDE", &open::to_decide(&seen.jobs)),
         wrap(&format!("Caution: {CAUTION}"), "", "").trim_end().to_owned(),
         section("WHAT TO TRY NEXT, IN ANOTHER TERMINAL", &trying::text(&seen.plan, address)),
@@ -56,7 +60,7 @@ fn section(heading: &str, body: &str) -> String {
 }
 
 /// What a clock on the shop's wall shows.
-fn local(zone: TimeZone, at: Option<&Timestamp>) -> Option<NaiveDateTime> {
+pub(in crate::demo) fn local(zone: TimeZone, at: Option<&Timestamp>) -> Option<NaiveDateTime> {
     let instant: chrono::DateTime<Utc> = instant_from(at?).ok()?;
     Some(zone.local(instant))
 }
@@ -64,6 +68,11 @@ fn local(zone: TimeZone, at: Option<&Timestamp>) -> Option<NaiveDateTime> {
 /// Day of the week and time: `Tue 07:30`.
 fn day_and_time(zone: TimeZone, at: Option<&Timestamp>) -> String {
     local(zone, at).map_or_else(|| "-".to_owned(), |at| at.format("%a %H:%M").to_string())
+}
+
+/// So many things of a kind: `1 job`, `2 jobs`.
+pub(in crate::demo) fn counted(count: usize, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
 /// What a person calls the vehicle of a job: class and how it comes.

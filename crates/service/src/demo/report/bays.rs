@@ -1,19 +1,17 @@
-//! Bays: what each fits, and one reason why it does not fit something.
+//! Bays: what each fits, and the plainest reason why it does not fit something else.
 
 use super::lines::wrap;
+use crate::demo::show::Seen;
 use baywright_api::v1::{Finding, FindingVerdict, Fit, fit::Verdict};
 use std::collections::BTreeMap;
 
-/// Two entries for each bay: the procedures it fits, and the first that it does not, with a reason.
-pub(super) fn text(fits: &[Fit]) -> String {
-    let mut bays: BTreeMap<&str, Vec<&Fit>> = BTreeMap::new();
-    for fit in fits {
-        bays.entry(&fit.bay_id).or_default().push(fit);
-    }
-    bays.into_iter().map(|(bay, fits)| one_bay(bay, &fits)).collect()
+/// Two entries for each bay: the procedures it fits, and one that it does not, with a reason.
+pub(super) fn text(seen: &Seen) -> String {
+    let of = |bay: &String| seen.fits.iter().filter(|fit| fit.bay_id == *bay).collect::<Vec<_>>();
+    seen.bays.iter().map(|bay| one_bay(seen, bay, &of(bay))).collect()
 }
 
-fn one_bay(bay: &str, fits: &[&Fit]) -> String {
+fn one_bay(seen: &Seen, bay: &str, fits: &[&Fit]) -> String {
     let mut counts: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
     for fit in fits {
         let (fitting, all) = counts.entry(&fit.procedure_id).or_default();
@@ -31,30 +29,48 @@ fn one_bay(bay: &str, fits: &[&Fit]) -> String {
         })
         .collect();
     let fitting = if fitting.is_empty() { "nothing".to_owned() } else { fitting.join(", ") };
-    let mut text = wrap(&fitting, &format!("  {bay}  fits      "), INDENT);
-    if let Some(reason) = reason(fits) {
-        text.push_str(&wrap(&reason, "         but not  ", INDENT));
+    let mut text = wrap(&fitting, &format!("  {bay:<6}  fits     "), INDENT);
+    if let Some(reason) = reason(seen, fits) {
+        text.push_str(&wrap(&reason, "          but not  ", INDENT));
     }
     text
 }
 
-/// As wide as `  bay-1  fits      `.
+/// As wide as `  bay-1   fits     `.
 const INDENT: &str = "                   ";
 
-/// The first fit that does not hold, with its first finding.
-fn reason(fits: &[&Fit]) -> Option<String> {
-    fits.iter().find_map(|fit| {
-        let findings: &[Finding] = match fit.verdict.as_ref()? {
-            Verdict::Fits(_) => return None,
-            Verdict::DoesNotFit(unfit) => &unfit.findings,
-            Verdict::Undecided(undecided) => &undecided.findings,
-        };
-        let against = findings.iter().find(|finding| {
-            !matches!(finding.verdict(), FindingVerdict::Conforms | FindingVerdict::ConfirmAtStart)
-        })?;
-        Some(format!(
-            "{} for a {}, at {}: {}",
-            fit.procedure_id, fit.vehicle_class_id, against.station_id, against.sentence
-        ))
-    })
+/// Of the first vehicle class that does not fit all, the fit that fails by the fewest findings, with the
+/// first of them; among equals a calibration goes first, and what the vehicle itself is too large for
+/// goes last.
+fn reason(seen: &Seen, fits: &[&Fit]) -> Option<String> {
+    let order = |fit: &Fit| seen.procedures.iter().position(|one| *one == fit.procedure_id);
+    let failing = fits.iter().filter_map(|fit| Some((*fit, against(fit)?)));
+    let (fit, against) = failing.min_by_key(|(fit, against)| {
+        let too_large = against.iter().any(|one| one.zone_id.is_empty());
+        (too_large, &fit.vehicle_class_id, against.len(), order(fit))
+    })?;
+    let first = against.first()?;
+    Some(format!(
+        "{} for a {}, at {}: {}",
+        fit.procedure_id, fit.vehicle_class_id, first.station_id, first.sentence
+    ))
+}
+
+/// The findings against a fit at the station with the fewest of them; none where it fits.
+fn against(fit: &Fit) -> Option<Vec<&Finding>> {
+    let findings: &[Finding] = match fit.verdict.as_ref()? {
+        Verdict::Fits(_) => return None,
+        Verdict::DoesNotFit(unfit) => &unfit.findings,
+        Verdict::Undecided(undecided) => &undecided.findings,
+    };
+    let mut stations: BTreeMap<&str, Vec<&Finding>> = BTreeMap::new();
+    for finding in findings {
+        let holds =
+            matches!(finding.verdict(), FindingVerdict::Conforms | FindingVerdict::ConfirmAtStart);
+        let against = stations.entry(&finding.station_id).or_default();
+        if !holds {
+            against.push(finding);
+        }
+    }
+    stations.into_values().filter(|against| !against.is_empty()).min_by_key(Vec::len)
 }

@@ -5,7 +5,7 @@ pub(super) const WIDTH: usize = 100;
 
 /// Breaks words into lines: the first begins with `first`, the others with `rest`. A word that is
 /// longer than a line stands alone. Each line ends with a line feed.
-pub(super) fn wrap(words: &str, first: &str, rest: &str) -> String {
+pub(in crate::demo) fn wrap(words: &str, first: &str, rest: &str) -> String {
     let mut text = String::new();
     let mut line = first.to_owned();
     let mut empty = true;

@@ -98,13 +98,19 @@ pub(super) fn to_decide(jobs: &[Job]) -> String {
                 text.push_str(&wrap(&words, "  ", "  "));
             }
         }
-        for task in job.tasks.iter().filter(|task| task.state() == TaskState::Proposed) {
-            let words = format!(
-                "{}: task {} is only proposed; accept it, or decline it with a reason.",
-                job.job_id, task.task_id
-            );
-            text.push_str(&wrap(&words, "  ", "  "));
-        }
+        let proposed = job.tasks.iter().filter(|task| task.state() == TaskState::Proposed);
+        let proposed: Vec<_> = proposed.map(|task| task.task_id.as_str()).collect();
+        let words = match proposed.as_slice() {
+            [] => continue,
+            [task] => {
+                format!("task {task} is only proposed; accept it, or decline it with a reason.")
+            }
+            tasks => format!(
+                "tasks {} are only proposed; accept each, or decline it with a reason.",
+                tasks.join(", ")
+            ),
+        };
+        text.push_str(&wrap(&format!("{}: {words}", job.job_id), "  ", "  "));
     }
     if text.is_empty() { "Nothing.".to_owned() } else { text }
 }

@@ -1,15 +1,17 @@
-//! The plan as a table in the shop's own time, day by day.
+//! The plan in the shop's own time: its first day as a table, a line for each later one.
 
 use super::{
+    counted,
     lines::{table, wrap},
     local,
 };
 use crate::demo::show::Seen;
 use baywright_api::v1::{Assignment, Plan};
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// A table for each day, then what the plan is worth and how long it took.
+/// A table for the first day, a line for each other, then what the plan is worth and how long it
+/// took.
 pub(super) fn text(seen: &Seen) -> String {
     let mut days: BTreeMap<NaiveDate, Vec<&Assignment>> = BTreeMap::new();
     for assignment in &seen.plan.assignments {
@@ -18,7 +20,8 @@ pub(super) fn text(seen: &Seen) -> String {
         }
     }
     let mut text = String::new();
-    for (date, mut assignments) in days {
+    let mut days = days.into_iter();
+    if let Some((date, mut assignments)) = days.next() {
         assignments.sort_by_key(|one| one.start_time.as_ref().map(|at| at.seconds));
         text.push_str(&date.format("%A %Y-%m-%d\n").to_string());
         let heading =
@@ -26,6 +29,13 @@ pub(super) fn text(seen: &Seen) -> String {
         let rows = assignments.into_iter().map(|one| row(seen, one));
         let rows: Vec<_> = std::iter::once(heading).chain(rows).collect();
         text.push_str(&table(&rows));
+    }
+    for (date, assignments) in days {
+        let jobs: BTreeSet<_> = assignments.iter().map(|one| &one.job_id).collect();
+        let tasks = counted(assignments.len(), "task");
+        let words =
+            format!("{}: {tasks} of {}", date.format("%A %Y-%m-%d"), counted(jobs.len(), "job"));
+        text.push_str(&wrap(&words, "", ""));
     }
     if text.is_empty() {
         text.push_str("Nothing is planned.\n");
