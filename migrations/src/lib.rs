@@ -12,6 +12,7 @@ mod m0003_evidence;
 mod m0004_record_chain;
 mod m0005_offers;
 mod m0006_road_entries;
+mod m0007_doubts;
 
 use sea_orm_migration::{
     MigrationName, MigrationTrait, MigratorTrait, SchemaManager,
@@ -32,6 +33,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0004_record_chain::RecordChain),
             Box::new(Step { name: "m0005_offers", up: m0005_offers::UP }),
             Box::new(Step { name: "m0006_road_entries", up: m0006_road_entries::UP }),
+            Box::new(Step { name: "m0007_doubts", up: m0007_doubts::UP }),
         ]
     }
 }

@@ -2,6 +2,7 @@
 #![cfg(test)]
 #![cfg(unix)]
 
+#[expect(dead_code, reason = "only the script runner is used here")]
 mod common;
 #[path = "common/python.rs"]
 mod python;

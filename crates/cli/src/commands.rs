@@ -10,6 +10,8 @@ mod change;
 mod chases;
 mod codes;
 mod decide;
+mod doubt_clear;
+mod doubts;
 mod draw;
 mod estimate;
 mod export;
@@ -31,8 +33,10 @@ mod next;
 mod offer;
 mod offer_accept;
 mod offer_decline;
+mod offers;
 mod outside;
 mod pause;
+mod phase;
 mod plan;
 mod prerequisite;
 mod put_back;
@@ -76,10 +80,13 @@ pub(crate) enum Command {
     Fits(fits::Fits),
     Gain(gain::Gain),
     Draw(draw::Draw),
+    Doubts(doubts::Doubts),
+    DoubtClear(doubt_clear::DoubtClear),
     Estimate(estimate::Estimate),
     Offer(offer::Offer),
     OfferAccept(offer_accept::OfferAccept),
     OfferDecline(offer_decline::OfferDecline),
+    Offers(offers::Offers),
     TurnedAway(turned_away::TurnedAway),
     Accept(accept::Accept),
     Decide(decide::Decide),
@@ -109,6 +116,7 @@ pub(crate) enum Command {
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
+    Phase(phase::Phase),
     Pause(pause::Pause),
     Resume(resume::Resume),
     HandOver(hand_over::HandOver),
@@ -137,10 +145,13 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Fits(command) => command.run(&session).await,
         Command::Gain(command) => command.run(&session).await,
         Command::Draw(command) => command.run(&session).await,
+        Command::Doubts(command) => command.run(&session).await,
+        Command::DoubtClear(command) => command.run(&session).await,
         Command::Estimate(command) => command.run(&session).await,
         Command::Offer(command) => command.run(&session).await,
         Command::OfferAccept(command) => command.run(&session).await,
         Command::OfferDecline(command) => command.run(&session).await,
+        Command::Offers(command) => command.run(&session).await,
         Command::TurnedAway(command) => command.run(&session).await,
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
@@ -169,6 +180,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
+        Command::Phase(command) => command.run(&session).await,
         Command::Pause(command) => command.run(&session).await,
         Command::Resume(command) => command.run(&session).await,
         Command::HandOver(command) => command.run(&session).await,

@@ -3,6 +3,7 @@
 pub(crate) mod audit;
 pub(crate) mod change;
 pub(crate) mod day;
+pub(crate) mod doubt;
 pub(crate) mod fit;
 pub(crate) mod gain;
 pub(crate) mod holding;

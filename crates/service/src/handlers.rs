@@ -5,6 +5,7 @@
 
 mod audit;
 mod day;
+mod doubt;
 mod fit;
 mod hand_back;
 mod job;
@@ -25,12 +26,13 @@ use crate::{
 };
 use baywright_api::v1::{
     audit_service_server::AuditServiceServer, day_service_server::DayServiceServer,
-    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
-    job_service_server::JobServiceServer, offer_service_server::OfferServiceServer,
-    plan_service_server::PlanServiceServer, record_service_server::RecordServiceServer,
-    road_service_server::RoadServiceServer, shop_service_server::ShopServiceServer,
-    survey_service_server::SurveyServiceServer, task_service_server::TaskServiceServer,
-    watch_service_server::WatchServiceServer, work_service_server::WorkServiceServer,
+    doubt_service_server::DoubtServiceServer, fit_service_server::FitServiceServer,
+    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
+    offer_service_server::OfferServiceServer, plan_service_server::PlanServiceServer,
+    record_service_server::RecordServiceServer, road_service_server::RoadServiceServer,
+    shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
+    task_service_server::TaskServiceServer, watch_service_server::WatchServiceServer,
+    work_service_server::WorkServiceServer,
 };
 use tonic::{Response, Status, service::Routes};
 
@@ -49,6 +51,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(SurveyServiceServer, survey::SurveyHandlers(app.clone())))
         .add_service(limited!(JobServiceServer, job::JobHandlers(app.clone())))
         .add_service(limited!(DayServiceServer, day::DayHandlers(app.clone())))
+        .add_service(limited!(DoubtServiceServer, doubt::DoubtHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(OfferServiceServer, offer::OfferHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))

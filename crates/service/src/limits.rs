@@ -127,6 +127,12 @@ pub const PRUNE_INTERVAL: Duration = Duration::from_hours(24);
 /// Answers removed in one transaction, so that no caller waits long.
 pub const PRUNED_AT_ONCE: u32 = 1_000;
 
+/// How often the service notes offers that have lapsed.
+pub const LAPSE_INTERVAL: Duration = Duration::from_mins(1);
+
+/// How many lapses are read at once to be noted.
+pub const LAPSES_NOTED_AT_ONCE: u32 = 100;
+
 #[cfg(test)]
 mod tests {
     use super::*;

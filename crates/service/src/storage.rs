@@ -11,6 +11,7 @@ mod database;
 mod error;
 mod instant;
 mod lock_file;
+mod numbered;
 mod sql;
 mod write;
 

@@ -20,6 +20,7 @@ pub mod audit;
 pub mod cancelling;
 pub mod day;
 pub mod decisions;
+pub mod doubts;
 pub mod drawings;
 pub mod estimates;
 mod fit_details;
@@ -45,6 +46,7 @@ pub mod update_job;
 pub mod watch;
 pub mod work_end;
 pub mod work_pause;
+pub mod work_phase;
 pub mod work_start;
 
 #[cfg(test)]

@@ -1,12 +1,13 @@
 //! Every call of the contract as a request that can be sent, so that tables of requests read alike.
 
 use baywright_api::v1::{
-    self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
+    self, audit_service_client::AuditServiceClient, day_service_client::DayServiceClient,
+    doubt_service_client::DoubtServiceClient, fit_service_client::FitServiceClient,
     hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
     offer_service_client::OfferServiceClient, plan_service_client::PlanServiceClient,
-    road_service_client::RoadServiceClient, shop_service_client::ShopServiceClient,
-    survey_service_client::SurveyServiceClient, task_service_client::TaskServiceClient,
-    work_service_client::WorkServiceClient,
+    record_service_client::RecordServiceClient, road_service_client::RoadServiceClient,
+    shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
+    task_service_client::TaskServiceClient, work_service_client::WorkServiceClient,
 };
 use tonic::{Status, transport::Channel};
 
@@ -32,6 +33,13 @@ macro_rules! requests {
 }
 
 requests! {
+    AuditServiceClient {
+        list_audit_entries: ListAuditEntriesRequest -> ListAuditEntriesResponse,
+    }
+    RecordServiceClient {
+        verify_records: VerifyRecordsRequest -> VerifyRecordsResponse,
+        correct_record: CorrectRecordRequest -> CorrectRecordResponse,
+    }
     ShopServiceClient {
         apply_shop: ApplyShopRequest -> ApplyShopResponse,
         get_shop: GetShopRequest -> GetShopResponse,
@@ -47,6 +55,10 @@ requests! {
         list_unit_uses: ListUnitUsesRequest -> ListUnitUsesResponse,
         list_free_bays: ListFreeBaysRequest -> ListFreeBaysResponse,
         get_today: GetTodayRequest -> GetTodayResponse,
+    }
+    DoubtServiceClient {
+        list_doubts: ListDoubtsRequest -> ListDoubtsResponse,
+        clear_doubt: ClearDoubtRequest -> ClearDoubtResponse,
     }
     FitServiceClient {
         list_fits: ListFitsRequest -> ListFitsResponse,
@@ -71,6 +83,8 @@ requests! {
         make_offer: MakeOfferRequest -> MakeOfferResponse,
         accept_offer: AcceptOfferRequest -> AcceptOfferResponse,
         decline_offer: DeclineOfferRequest -> DeclineOfferResponse,
+        get_offer: GetOfferRequest -> GetOfferResponse,
+        list_offers: ListOffersRequest -> ListOffersResponse,
         list_turned_away: ListTurnedAwayRequest -> ListTurnedAwayResponse,
     }
     PlanServiceClient {
@@ -90,6 +104,7 @@ requests! {
     }
     WorkServiceClient {
         pause_task: PauseTaskRequest -> PauseTaskResponse,
+        enter_phase: EnterPhaseRequest -> EnterPhaseResponse,
         resume_task: ResumeTaskRequest -> ResumeTaskResponse,
         hand_over_task: HandOverTaskRequest -> HandOverTaskResponse,
         pull_task: PullTaskRequest -> PullTaskResponse,

@@ -31,6 +31,7 @@ async fn note(
         request_id: new_request_id(),
         actor: "desk".to_owned(),
         etag: String::new(),
+        update_mask: None,
     };
     caller.send(request).await.unwrap().job.unwrap()
 }

@@ -4,17 +4,20 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 54] = [
+const COMMANDS: [&str; 58] = [
     "apply",
     "survey",
     "export",
     "fits",
     "gain",
     "draw",
+    "doubts",
+    "doubt-clear",
     "estimate",
     "offer",
     "offer-accept",
     "offer-decline",
+    "offers",
     "turned-away",
     "accept",
     "decide",
@@ -43,6 +46,7 @@ const COMMANDS: [&str; 54] = [
     "plan",
     "next",
     "start",
+    "phase",
     "pause",
     "resume",
     "hand-over",
@@ -93,10 +97,13 @@ practice decide; a wrong calibration is dangerous.
 #[case::fits("fits", "fits --procedure front-camera-static")]
 #[case::gain("gain", "gain --work front-camera-static/long-van=3")]
 #[case::draw("draw", "draw bay-1.svg --bay bay-1")]
+#[case::doubts("doubts", "doubts --all")]
+#[case::doubt_clear("doubt-clear --reason <TEXT> <DOUBT>", "doubt-clear D-1 --reason")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
 #[case::offer("offer <FILE>", "offer estimate-1001-windshield.json --hold 60")]
 #[case::offer_accept("offer-accept <OFFER>", "offer-accept O-1")]
 #[case::offer_decline("offer-decline --reason <TEXT> <OFFER>", "offer-decline O-1 --reason")]
+#[case::offers("offers [OFFER]", "offers --state held --state lapsed")]
 #[case::turned_away("turned-away", "turned-away --limit 20")]
 #[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]
 #[case::decide("decide --reason <TEXT> <JOB> <OPERATION>", "decide J-1003 2 --nothing")]
@@ -124,6 +131,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::plan("plan", "plan --days 2")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
+#[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]
 #[case::pause("pause --technician <ID> --note <TEXT> <JOB> <TASK>", "pause J-1001 front-camera")]
 #[case::resume("resume --technician <ID> <JOB> <TASK>", "resume J-1001 front-camera")]
 #[case::hand_over(

@@ -153,6 +153,9 @@ pub async fn list_unit_uses(
         request.unit_kind_id.is_empty() || unit.parts().kind.as_str() == request.unit_kind_id
     };
     let units = &day.shop.definition().parts().units;
+    if !units.is_empty() && !units.iter().any(|unit| wanted(&unit)) {
+        return Err(ServiceError::not_found("unit kind", request.unit_kind_id));
+    }
     let uses = units.iter().filter(wanted).flat_map(|unit| {
         unit.pieces().into_iter().map(|piece| unit_use(&day, unit, piece.as_str()))
     });

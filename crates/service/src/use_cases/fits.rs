@@ -15,7 +15,11 @@ use baywright_api::{
     sun::sun_message,
     v1,
 };
-use baywright_core::{fit::Fit, survey::Survey};
+use baywright_core::{
+    fit::Fit,
+    ids::{BayId, MethodId, ProcedureId, VehicleClassId},
+    survey::Survey,
+};
 use chrono::NaiveDate;
 use std::ops::Bound;
 
@@ -26,7 +30,7 @@ const DETAILED_PAGES: PageSizes = PageSizes { usual: 50, most: 100 };
 /// Lists the fits of a shop as of now.
 ///
 /// # Errors
-/// No such shop; a page size or token that is none.
+/// No such shop, procedure, vehicle class or bay; a page size or token that is none.
 pub async fn list_fits(
     app: &App,
     request: v1::ListFitsRequest,
@@ -36,10 +40,9 @@ pub async fn list_fits(
     let size = page_size(request.page_size, pages)?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
+    known(&snapshot, &request)?;
     let date = date_near(&snapshot, "sun_date", &request.sun_date)?;
-    let after = page_key(&request.page_token, |token| {
-        snapshot.fits().keys().find(|key| token_of(key) == token).cloned()
-    })?;
+    let after = page_key(&request.page_token, read_key)?;
     let from = after.map_or(Bound::Unbounded, Bound::Excluded);
     let mut wanted = snapshot.fits().range((from, Bound::Unbounded)).filter(|(key, _)| {
         let (procedure, _, class, bay) = key;
@@ -79,6 +82,37 @@ fn sun_of(
     let answer = snapshot.sun_at((procedure, method), class, &place_of(placement), date)?;
     let zone = snapshot.definition().parts().shop.parts().hours.zone();
     Some(sun_message(&answer, date, zone))
+}
+
+/// Refuses names that the shop does not have: a list of nothing must not hide a mistyped one.
+fn known(shop: &ShopSnapshot, request: &v1::ListFitsRequest) -> Result<(), ServiceError> {
+    let parts = shop.definition().parts();
+    let procedures = parts.procedures.iter().map(|one| one.id().as_str()).collect();
+    let classes = parts.vehicle_classes.iter().map(|one| one.id().as_str()).collect();
+    let bays = parts.bays.iter().map(|one| one.id().as_str()).collect();
+    let asked: [(_, &str, Vec<&str>); 3] = [
+        ("procedure", &request.procedure_id, procedures),
+        ("vehicle class", &request.vehicle_class_id, classes),
+        ("bay", &request.bay_id, bays),
+    ];
+    for (kind, name, known) in asked {
+        if !name.is_empty() && !known.contains(&name) {
+            return Err(ServiceError::not_found(kind, name));
+        }
+    }
+    Ok(())
+}
+
+/// The key in a page token. It need not be in the shop any more.
+fn read_key(token: &str) -> Option<FitKey> {
+    let mut names = token.split('/');
+    let key = (
+        ProcedureId::new(names.next()?).ok()?,
+        MethodId::new(names.next()?).ok()?,
+        VehicleClassId::new(names.next()?).ok()?,
+        BayId::new(names.next()?).ok()?,
+    );
+    names.next().is_none().then_some(key)
 }
 
 fn token_of((procedure, method, class, bay): &FitKey) -> String {

@@ -5,12 +5,17 @@
 
 mod accept;
 mod decline;
+mod lapse;
+mod read;
 
 pub use accept::accept_offer;
 pub use decline::decline_offer;
+pub use lapse::note_lapsed_offers;
+pub use read::{get_offer, list_offers};
 
 use super::{
     estimates::{absent, inside, why},
+    known_shop::not_there,
     plans::{Today, no_plan, today},
 };
 use crate::{
@@ -147,7 +152,7 @@ async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, Servi
 }
 
 /// The offers that are held now.
-async fn held(
+pub(super) async fn held(
     tx: &DatabaseTransaction,
     shop_id: &str,
     now: DateTime<Utc>,
@@ -211,7 +216,10 @@ async fn turn_away<T>(
         promise_time: offer.promise_time,
         reasons,
         actor: call.actor().to_owned(),
-        turned_away_time: Some(timestamp(call.at())),
+        turned_away_time: match offer.state() {
+            OfferState::Lapsed => offer.lapse_time,
+            _ => Some(timestamp(call.at())),
+        },
     };
     let entry = append_turned_away(tx, entry).await?;
     Ok(done.changed("turned-away", entry.number.to_string(), None, Some(&entry)))
@@ -226,10 +234,13 @@ async fn load_held(
     wanted: &str,
 ) -> Result<v1::Offer, ServiceError> {
     let offer = table::load_offer(tx, shop_id, offer_id).await?;
-    let offer = offer.ok_or_else(|| ServiceError::not_found("offer", offer_id))?;
+    let Some(offer) = offer else {
+        return Err(not_there(tx, shop_id, "offer", offer_id).await);
+    };
+    let offer = as_of(offer, now)?;
     let state = match offer.state() {
-        OfferState::Held if !lapsed(&offer, now)? => return Ok(offer),
-        OfferState::Held | OfferState::Lapsed => "lapsed",
+        OfferState::Held => return Ok(offer),
+        OfferState::Lapsed => "lapsed",
         OfferState::Accepted => "accepted",
         OfferState::Declined => "declined",
         OfferState::Refused => "refused",
@@ -243,8 +254,12 @@ async fn load_held(
     })
 }
 
-fn lapsed(offer: &v1::Offer, now: DateTime<Utc>) -> Result<bool, ServiceError> {
+/// An offer as it stands at `now`: one that was held may have lapsed.
+fn as_of(offer: v1::Offer, now: DateTime<Utc>) -> Result<v1::Offer, ServiceError> {
     let lapse = offer.lapse_time.as_ref().map(instant_from).transpose();
     let lapse = lapse.map_err(ServiceError::internal)?;
-    Ok(lapse.is_none_or(|lapse| lapse <= now))
+    if offer.state() == OfferState::Held && lapse.is_none_or(|lapse| lapse <= now) {
+        return Ok(v1::Offer { state: OfferState::Lapsed.into(), ..offer });
+    }
+    Ok(offer)
 }

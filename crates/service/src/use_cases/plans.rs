@@ -4,7 +4,11 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
-use super::off_thread::{Abandoned, off_thread};
+use super::{
+    known_shop::not_there,
+    off_thread::{Abandoned, off_thread},
+    offers,
+};
 use crate::{
     app::App,
     error::ServiceError,
@@ -24,8 +28,9 @@ use crate::{
 use baywright_api::{plan::plan_message, time::timestamp, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, ProcedureId, VehicleClassId},
+    ids::{BayId, JobId, MethodId, ProcedureId, VehicleClassId},
     planner::SolveOptions,
+    questions::{HeldOffer, reserved_jobs},
     run_times::RoadEntry,
     shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
     work::Job,
@@ -73,15 +78,19 @@ pub async fn make_plan(
         return Ok(answer);
     }
     let snapshot = app.snapshot(&request.shop_id, now).await?;
-    let today = app
+    let (today, held) = app
         .database
         .read((request.shop_id.clone(), now), |tx, (shop_id, now)| {
-            Box::pin(today(tx, shop_id, *now))
+            Box::pin(async move {
+                let held = offers::held(tx, shop_id, *now).await?;
+                Ok((today(tx, shop_id, *now).await?, held))
+            })
         })
         .await?;
     let searching = Arc::clone(&snapshot);
     let day =
-        off_thread(move |abandoned| search(&searching, &today, &request, now, abandoned)).await??;
+        off_thread(move |abandoned| search(&searching, today, &held, &request, now, abandoned))
+            .await??;
     app.database
         .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
         .await
@@ -136,11 +145,10 @@ pub(super) async fn doubts(
     standing
         .into_iter()
         .map(|doubt| {
-            let about = doubt.about;
             Ok((
-                ProcedureId::new(about.procedure_id)?,
-                MethodId::new(about.method_id)?,
-                BayId::new(about.bay_id)?,
+                ProcedureId::new(doubt.procedure_id)?,
+                MethodId::new(doubt.method_id)?,
+                BayId::new(doubt.bay_id)?,
             ))
         })
         .collect::<Result<_, baywright_core::fault::Faults>>()
@@ -165,14 +173,24 @@ async fn road_entries(
     standing.iter().map(|one| RoadEntry::try_from(one).map_err(ServiceError::internal)).collect()
 }
 
+/// A planned day, and the jobs in it for which time is kept because an offer of them is held.
+struct Planned {
+    day: PlannedDay,
+    offered: BTreeSet<JobId>,
+}
+
 fn search(
     snapshot: &ShopSnapshot,
-    today: &Today,
+    mut today: Today,
+    held: &[HeldOffer],
     request: &v1::MakePlanRequest,
     now: DateTime<Utc>,
     abandoned: &Abandoned,
-) -> Result<PlannedDay, ServiceError> {
+) -> Result<Planned, ServiceError> {
     let hosts = snapshot.hosts_ahead_without(&today.doubts);
+    let reserved = reserved_jobs(held, &today.jobs, snapshot.definition(), now);
+    let offered = reserved.iter().map(|job| job.id.clone()).collect();
+    today.jobs.extend(reserved);
     let days = if request.days == 0 { PLAN_DAYS_USUAL } else { request.days };
     let runs = snapshot.bound_runs(&today.classes(), &today.road, (now, days));
     let state = ShopState {
@@ -188,7 +206,8 @@ fn search(
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)
+    let day = plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)?;
+    Ok(Planned { day, offered })
 }
 
 /// Why there is no plan at all.
@@ -202,10 +221,10 @@ pub(super) fn no_plan(error: DayError) -> ServiceError {
 async fn keep(
     tx: &DatabaseTransaction,
     call: &Call,
-    day: &PlannedDay,
+    Planned { day, offered }: &Planned,
 ) -> Result<Done<v1::MakePlanResponse>, ServiceError> {
     let shop_id = call.shop_id().as_str();
-    let mut plan = plan_message(day);
+    let mut plan = plan_message(day, offered);
     shop_id.clone_into(&mut plan.shop_id);
     plan.revision = table::next_plan_revision(tx, shop_id).await?;
     plan.made_time = Some(timestamp(call.at()));
@@ -232,8 +251,10 @@ pub async fn get_plan(
                     revision => table::load_plan(tx, &request.shop_id, revision).await?,
                 };
                 let name = request.revision.to_string();
-                let plan = plan.ok_or_else(|| ServiceError::not_found("plan revision", name))?;
-                Ok(v1::GetPlanResponse { plan: Some(plan) })
+                if plan.is_none() {
+                    return Err(not_there(tx, &request.shop_id, "plan revision", &name).await);
+                }
+                Ok(v1::GetPlanResponse { plan })
             })
         })
         .await

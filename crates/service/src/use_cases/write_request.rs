@@ -61,6 +61,7 @@ write_requests! {
     DeclineOfferRequest = "DeclineOffer" by actor;
     RecordRoadEntryRequest = "RecordRoadEntry" by actor;
     WithdrawRoadEntryRequest = "WithdrawRoadEntry" by actor;
+    ClearDoubtRequest = "ClearDoubt" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {
@@ -104,6 +105,7 @@ holder_requests! {
     PutBackTaskRequest = "PutBackTask";
     PauseTaskRequest = "PauseTask";
     ResumeTaskRequest = "ResumeTask";
+    EnterPhaseRequest = "EnterPhase";
     HandOverTaskRequest = "HandOverTask";
 }
 
