@@ -145,7 +145,9 @@ fn free_room(name: &str, room: &FreeRoom) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baywright_api::v1::{FloorPose, FreePose, NearestMiss, SideMargin, TapeDistances, Unfit};
+    use baywright_api::v1::{
+        FloorPose, FreePose, NearestMiss, RoomPiece, SideMargin, TapeDistances, Unfit,
+    };
 
     #[test]
     fn room_misses_and_lacking_equipment_follow_the_reasons() {
@@ -169,7 +171,7 @@ mod tests {
             FreeRoom {
                 tolerance_deg: 1.0,
                 area_mm2: 2.8e6,
-                pieces: vec![Default::default()],
+                pieces: vec![RoomPiece::default()],
                 best: Some(best),
                 ..FreeRoom::default()
             },
