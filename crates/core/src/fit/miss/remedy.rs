@@ -49,10 +49,17 @@ fn remedies_of(finding: &Finding) -> BTreeSet<Remedy> {
         }
         Detail::SurveyExpired { .. }
         | Detail::SurveyNotYetTaken { .. }
+        | Detail::LightExpired { .. }
         | Detail::OutlineChanged => {
             vec![Remedy::Survey]
         }
-        Detail::SlopeTooSteep | Detail::FloorUneven => vec![Remedy::Level],
+        Detail::SlopeTooSteep
+        | Detail::FloorUneven
+        | Detail::BeyondStand { .. }
+        | Detail::HeightsScatter { .. } => vec![Remedy::Level],
+        Detail::HeightsTooUncertain { .. } | Detail::ResidualTooUncertain { .. } => {
+            vec![Remedy::Heights, Remedy::Level]
+        }
         Detail::TooDark | Detail::LightUneven => vec![Remedy::Light],
         Detail::TooUncertain { .. } if is_of_heights(finding.need) => {
             vec![Remedy::Heights, Remedy::Level]
