@@ -246,15 +246,19 @@ impl App {
         if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
-        let loaded = self
+        let before = self.snapshots.last(shop_id);
+        let asked = (shop_id.to_owned(), now);
+        let read = self
             .database
-            .read((shop_id.to_owned(), now), |tx, (shop_id, now)| Box::pin(load(tx, shop_id, *now)))
+            .read(asked, |tx, (shop_id, now)| Box::pin(read(tx, shop_id, *now)))
             .await?;
         // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
-        let before = self.snapshots.last(shop_id);
-        let snapshot = tokio::task::spawn_blocking(move || compute(loaded, before.as_deref()))
-            .await
-            .map_err(ServiceError::internal)?;
+        let snapshot = tokio::task::spawn_blocking(move || {
+            let loaded = load(read, before.as_deref())?;
+            Ok::<_, ServiceError>(compute(loaded, before.as_deref()))
+        })
+        .await
+        .map_err(ServiceError::internal)??;
         let snapshot = Arc::new(snapshot);
         if let Ok(mut all) = self.snapshots.known.write() {
             all.insert(shop_id.to_owned(), Arc::clone(&snapshot));
@@ -311,11 +315,21 @@ impl App {
 #[error("the shop's definition changed meanwhile")]
 struct ShopChanged;
 
-async fn load(
+/// What a shop's tables hold, as it is stored.
+struct Stored {
+    stamp: Stamp,
+    date: NaiveDate,
+    definition: ShopDefinition,
+    revisions: BTreeMap<(&'static str, String), u32>,
+    /// Each with whether the outline of its bay has changed since.
+    surveys: Vec<(v1::Survey, bool)>,
+}
+
+async fn read(
     tx: &DatabaseTransaction,
     shop_id: &str,
     now: DateTime<Utc>,
-) -> Result<Loaded, ServiceError> {
+) -> Result<Stored, ServiceError> {
     let stamp = shop_stamp(tx, shop_id).await?;
     let stamp = stamp.ok_or_else(|| ServiceError::not_found("shop", shop_id))?;
     let shop = shops::load_shop(tx, shop_id).await?.map(|(shop, _)| shop);
@@ -340,18 +354,37 @@ async fn load(
             newest.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
         }
     }
-    let message_bays = &message.bays;
-    let mut surveys = BTreeMap::new();
-    for message in &newest {
-        let mut survey = Survey::try_from(message).map_err(ServiceError::internal)?;
-        let bay = message_bays.iter().find(|bay| bay.bay_id == message.bay_id);
-        if let Some(bay) = bay
-            && outline_changed_since(tx, shop_id, bay, message).await?
-        {
-            survey = survey.after_change_of_outline();
-        }
-        surveys.insert(survey.bay().clone(), survey);
+    let mut surveys = Vec::new();
+    for survey in newest {
+        let bay = message.bays.iter().find(|bay| bay.bay_id == survey.bay_id);
+        let changed = match bay {
+            Some(bay) => outline_changed_since(tx, shop_id, bay, &survey).await?,
+            None => false,
+        };
+        surveys.push((survey, changed));
     }
+    Ok(Stored { stamp, date, definition, revisions, surveys })
+}
+
+/// Surveys are converted once: they never change, and to lay a surface through many points takes a
+/// while.
+fn load(stored: Stored, before: Option<&ShopSnapshot>) -> Result<Loaded, ServiceError> {
+    let mut surveys = BTreeMap::new();
+    for (message, changed) in &stored.surveys {
+        let bay = BayId::new(&message.bay_id)?;
+        let known = before.and_then(|old| old.survey(&bay)).filter(|old| {
+            old.id().as_str() == message.survey_id && old.outline_has_changed() == *changed
+        });
+        let survey = match known {
+            Some(known) => known.clone(),
+            None => {
+                let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+                if *changed { survey.after_change_of_outline() } else { survey }
+            }
+        };
+        surveys.insert(bay, survey);
+    }
+    let Stored { stamp, date, definition, revisions, .. } = stored;
     Ok(Loaded { stamp, date, definition, revisions, surveys })
 }
 

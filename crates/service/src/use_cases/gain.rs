@@ -69,11 +69,29 @@ pub async fn report_gain(
     } else {
         (stated, "A stated mix of work.".to_owned())
     };
+    if !request.mix.is_empty() {
+        known_work(&snapshot, &mix)?;
+    }
     let mix = WorkAsked::mix(mix)?;
     let report = tokio::task::spawn_blocking(move || report_message_of(&snapshot, &mix, basis))
         .await
         .map_err(ServiceError::internal)?;
     Ok(v1::ReportGainResponse { report: Some(report) })
+}
+
+/// Refuses stated work whose names the shop does not have; what came in the past may have been retired
+/// since.
+fn known_work(shop: &ShopSnapshot, mix: &[WorkAsked]) -> Result<(), ServiceError> {
+    let definition = shop.definition();
+    for work in mix {
+        if definition.procedure(&work.procedure).is_none() {
+            return Err(ServiceError::not_found("procedure", work.procedure.as_str()));
+        }
+        if !definition.parts().vehicle_classes.iter().any(|one| *one.id() == work.class) {
+            return Err(ServiceError::not_found("vehicle class", work.class.as_str()));
+        }
+    }
+    Ok(())
 }
 
 fn report_message_of(snapshot: &ShopSnapshot, mix: &[WorkAsked], basis: String) -> v1::GainReport {

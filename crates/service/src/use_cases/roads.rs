@@ -2,7 +2,7 @@
 
 use super::{
     estimates::inside,
-    known_shop::known_shop,
+    known_shop::{known_shop, not_there},
     plans::{Today, standing_entries, today},
 };
 use crate::{
@@ -110,7 +110,9 @@ async fn withdraw(
     let shop_id = call.shop_id().as_str();
     let name = number.to_string();
     let before = table::load_road_entry(tx, shop_id, number).await?;
-    let before = before.ok_or_else(|| ServiceError::not_found("road entry", name.as_str()))?;
+    let Some(before) = before else {
+        return Err(not_there(tx, shop_id, "road entry", &name).await);
+    };
     if before.withdrawn_time.is_some() {
         return Err(ServiceError::IllegalTransition {
             kind: "road entry",

@@ -153,12 +153,12 @@ async fn a_start_into_the_sun_is_refused_with_its_end() {
     assert_eq!(evening.state("camera-static").await, v1::TaskState::Held);
 
     // What is left of the run must end before the sun comes, also after a pause.
-    let started = at(&shop, west.start() - TimeDelta::minutes(21));
+    let started = at(&shop, west.start() - TimeDelta::minutes(24));
     let running = started.start(&held).await.unwrap();
-    let paused = at(&shop, west.start() - TimeDelta::minutes(16)).pause(&running).await.unwrap();
+    let paused = at(&shop, west.start() - TimeDelta::minutes(18)).pause(&running).await.unwrap();
     let refused = at(&shop, west.start() - TimeDelta::minutes(10)).resume(&paused).await;
     assert_eq!(refused.unwrap_err().reason(), v1::ErrorReason::NotReady);
-    at(&shop, west.start() - TimeDelta::minutes(16)).resume(&paused).await.unwrap();
+    at(&shop, west.start() - TimeDelta::minutes(18)).resume(&paused).await.unwrap();
 }
 
 #[tokio::test]
