@@ -171,6 +171,8 @@ fn surveyed(bay: Bay) -> (Bay, Survey) {
         lux: 600.0 - 15.0 * i,
     };
     let survey = Survey::new(SurveyDraft {
+        height_errors: baywright_core::survey::HeightErrorsDraft::default(),
+        light_conditions: baywright_core::survey::LightConditions::default(),
         id: SurveyId::new("survey-1").unwrap(),
         bay: bay.id().clone(),
         taken_on: NaiveDate::from_ymd_opt(2026, 1, 10).unwrap(),
@@ -196,6 +198,7 @@ fn procedure(value: &Value) -> Procedure {
             ZoneNeed::Level {
                 slope_max_deg: number(value, "slope_max_deg"),
                 residual_max_mm: Some(6.0),
+                terms: baywright_core::demand::LevelTerms::default(),
             },
             ZoneNeed::Light(LightNeed {
                 plane: LightPlane::Vertical,
@@ -203,6 +206,8 @@ fn procedure(value: &Value) -> Procedure {
                 average_min_lux: Some(number(value, "average_min_lux")),
                 average_max_lux: None,
                 minimum_lux: None,
+                maximum_lux: None,
+                terms: baywright_core::demand::LightTerms::default(),
                 uniformity_min: Some(0.5),
                 colour_temperature_k: Some((3_000.0, 6_500.0)),
             }),
@@ -229,6 +234,7 @@ fn procedure(value: &Value) -> Procedure {
             checked_on: NaiveDate::from_ymd_opt(2026, 1, 5).unwrap(),
         },
         methods: vec![MethodDraft {
+            sun: baywright_core::demand::SunDemand::default(),
             id: MethodId::new("only").unwrap(),
             title: "usual way".to_owned(),
             place: WorkPlace::Bay,

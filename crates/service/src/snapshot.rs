@@ -375,12 +375,11 @@ fn load(stored: Stored, before: Option<&ShopSnapshot>) -> Result<Loaded, Service
         let known = before.and_then(|old| old.survey(&bay)).filter(|old| {
             old.id().as_str() == message.survey_id && old.outline_has_changed() == *changed
         });
-        let survey = match known {
-            Some(known) => known.clone(),
-            None => {
-                let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
-                if *changed { survey.after_change_of_outline() } else { survey }
-            }
+        let survey = if let Some(known) = known {
+            known.clone()
+        } else {
+            let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+            if *changed { survey.after_change_of_outline() } else { survey }
         };
         surveys.insert(bay, survey);
     }
