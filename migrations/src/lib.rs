@@ -11,6 +11,8 @@ mod m0002_jobs;
 mod m0003_evidence;
 mod m0004_record_chain;
 mod m0005_offers;
+mod m0006_road_entries;
+mod m0007_doubts;
 
 use sea_orm_migration::{
     MigrationName, MigrationTrait, MigratorTrait, SchemaManager,
@@ -30,6 +32,8 @@ impl MigratorTrait for Migrator {
             Box::new(Step { name: "m0003_evidence", up: m0003_evidence::UP }),
             Box::new(m0004_record_chain::RecordChain),
             Box::new(Step { name: "m0005_offers", up: m0005_offers::UP }),
+            Box::new(Step { name: "m0006_road_entries", up: m0006_road_entries::UP }),
+            Box::new(Step { name: "m0007_doubts", up: m0007_doubts::UP }),
         ]
     }
 }

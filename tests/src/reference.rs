@@ -8,11 +8,18 @@
 
 mod cases;
 mod compare;
+mod decision;
+mod floor_numbers;
 mod floor_plane;
+mod inclination;
 mod kind;
+mod light;
 mod placement;
+mod regression;
 mod run;
+mod slope;
 mod sun;
+mod surface;
 mod vin;
 mod wall_time;
 
@@ -28,6 +35,23 @@ pub const KINDS: &[Kind] = &[
     vin::VALIDITY,
     vin::SUM,
     vin::REFUSAL,
+    decision::GUARDED,
+    decision::BETWEEN_TWO,
+    decision::REJECTION,
+    floor_numbers::PROFILE,
+    floor_numbers::TILT,
+    inclination::HEIGHT_DIFFERENCE,
+    inclination::TWO_HEIGHTS,
+    light::SPACING,
+    light::GRID,
+    light::UNIFORMITY,
+    light::POINT_SOURCES,
+    regression::CERTIFIED,
+    regression::EXACT_PLANE,
+    slope::FOUR_WHEELS,
+    slope::RESULTANT,
+    slope::WITHIN,
+    surface::HEIGHTS,
     floor_plane::PLANE,
     floor_plane::NO_PLANE,
     sun::POSITION,

@@ -89,3 +89,19 @@ fn a_longer_search_never_weakens_the_bound() {
         assert!(bounds.is_sorted(), "{seed}: {bounds:?}");
     }
 }
+
+#[test]
+fn a_job_that_ended_before_now_raises_no_bound() {
+    // The first job cost 40 when it ended at 40; now is 100, and nothing of it is left to do.
+    let text = r#"{
+        "format": "planning-problem/1", "name": "done", "now": 100, "horizon": 300,
+        "places": [{"id": "bay-1"}], "resources": [], "cost": {"finish": 1},
+        "jobs": [
+            {"id": "done", "steps": [{"id": "scan", "options": [{"minutes": 40, "place": "bay-1"}]}],
+             "fixed": {"scan": {"start": 0, "minutes": 40, "option": 0, "uses": []}}},
+            {"id": "open", "steps": [{"id": "scan", "options": [{"minutes": 20, "place": "bay-1"}]}]}
+        ]
+    }"#;
+    let plan = plan(text, 20).unwrap();
+    assert_eq!((plan.cost, plan.bound), (Some(40 + 120), Some(40 + 120)));
+}

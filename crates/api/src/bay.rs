@@ -1,15 +1,14 @@
 //! Bays with their outline, obstructions, stations and daylight openings.
 
-use crate::kinds::{Kind as _, kind_or};
+mod daylight_opening;
+
 use crate::reading::{Reading as _, renamed, whole};
 use crate::time::{date_from, date_text};
 use crate::v1;
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::fault::{Fault, FaultList, Faults};
-use baywright_core::floor::{
-    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, Obstruction, ObstructionDraft, Station,
-};
-use baywright_core::ids::{BayId, DaylightOpeningId, ObstructionId, StationId};
+use baywright_core::floor::{Bay, BayDraft, Obstruction, ObstructionDraft, Placing, Station};
+use baywright_core::ids::{BayId, ObstructionId, StationId};
 use baywright_core::region::Polygon;
 use chrono::NaiveDate;
 
@@ -17,7 +16,9 @@ impl TryFrom<&v1::Bay> for Bay {
     type Error = Faults;
 
     fn try_from(message: &v1::Bay) -> Result<Self, Faults> {
-        whole(|faults| draft(faults, message), Self::new, in_contract)
+        let placing = message.free_placing.as_ref().map(placing).unwrap_or_default();
+        let make = |draft| Self::with_placing(draft, placing);
+        whole(|faults| draft(faults, message), make, in_contract)
     }
 }
 
@@ -26,10 +27,12 @@ fn in_contract(fault: Fault) -> Fault {
         fault,
         &[
             ("", "outline_mm", "outline"),
+            ("wall", "base_mm", "base"),
             ("obstructions", "id", "obstruction_id"),
             ("obstructions", "dates", "to_date"),
             ("stations", "id", "station_id"),
             ("daylight_openings", "id", "daylight_opening_id"),
+            ("", "placing", "free_placing"),
         ],
     )
 }
@@ -44,16 +47,33 @@ fn draft(faults: &mut FaultList, message: &v1::Bay) -> Option<BayDraft> {
         daylight_openings: faults.each(
             "daylight_openings",
             &message.daylight_openings,
-            daylight_opening,
+            daylight_opening::read,
         ),
     })
+}
+
+fn placing(message: &v1::FreePlacing) -> Placing {
+    let v1::FreePlacing { headings_deg, tolerance_deg, planned } = message;
+    Placing { headings_deg: headings_deg.clone(), tolerance_deg: *tolerance_deg, planned: *planned }
+}
+
+fn placing_message(placing: &Placing) -> v1::FreePlacing {
+    v1::FreePlacing {
+        headings_deg: placing.headings_deg.clone(),
+        tolerance_deg: placing.tolerance_deg,
+        planned: placing.planned,
+    }
 }
 
 fn outline(points: &[v1::FloorPoint]) -> Vec<(f64, f64)> {
     points.iter().map(|point| (point.x_mm, point.y_mm)).collect()
 }
 
-fn outline_message(outline: &Polygon) -> Vec<v1::FloorPoint> {
+fn outline_points(points_mm: &[(f64, f64)]) -> Vec<v1::FloorPoint> {
+    points_mm.iter().map(|(x_mm, y_mm)| v1::FloorPoint { x_mm: *x_mm, y_mm: *y_mm }).collect()
+}
+
+pub(crate) fn outline_message(outline: &Polygon) -> Vec<v1::FloorPoint> {
     let corners = outline.vertices().iter();
     corners.map(|corner| v1::FloorPoint { x_mm: corner.x_mm, y_mm: corner.y_mm }).collect()
 }
@@ -102,18 +122,6 @@ fn pose(faults: &mut FaultList, message: &v1::FloorPose) -> Option<PoseFloor> {
         .or_else(|| PoseFloor::new(PoseFloorDraft { x_mm: 0.0, y_mm: 0.0, heading_deg: 0.0 }).ok())
 }
 
-fn daylight_opening(
-    faults: &mut FaultList,
-    message: &v1::DaylightOpening,
-) -> Option<DaylightOpening> {
-    let id = &message.daylight_opening_id;
-    Some(DaylightOpening {
-        id: faults.name("daylight_opening_id", id, DaylightOpeningId::new)?,
-        kind: kind_or(faults, "kind", message.kind, DaylightOpeningKind::Window),
-        blind: message.blind,
-    })
-}
-
 impl From<&Bay> for v1::Bay {
     fn from(bay: &Bay) -> Self {
         Self {
@@ -123,6 +131,8 @@ impl From<&Bay> for v1::Bay {
             obstructions: bay.obstructions().iter().map(Into::into).collect(),
             stations: bay.stations().iter().map(Into::into).collect(),
             daylight_openings: bay.daylight_openings().iter().map(Into::into).collect(),
+            free_placing: (bay.placing() != &Placing::default())
+                .then(|| placing_message(bay.placing())),
         }
     }
 }
@@ -151,15 +161,5 @@ impl From<&Station> for v1::Station {
 impl From<&PoseFloor> for v1::FloorPose {
     fn from(pose: &PoseFloor) -> Self {
         Self { x_mm: pose.x_mm(), y_mm: pose.y_mm(), heading_deg: pose.heading_deg() }
-    }
-}
-
-impl From<&DaylightOpening> for v1::DaylightOpening {
-    fn from(opening: &DaylightOpening) -> Self {
-        Self {
-            daylight_opening_id: opening.id.to_string(),
-            kind: opening.kind.number(),
-            blind: opening.blind,
-        }
     }
 }

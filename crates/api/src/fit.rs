@@ -5,8 +5,11 @@
 
 use crate::v1;
 use crate::v1::fit::Verdict as Outcome;
-use baywright_core::fit::{Finding, Fit, Placement, Quantity, StationFindings, Unit, Verdict};
+use baywright_core::fit::{
+    Finding, Fit, Placement, Quantity, StationFindings, TargetHeight, Unit, Verdict,
+};
 use baywright_core::ids::{BayId, MethodId, ProcedureId, StationId, SurveyId, VehicleClassId};
+use baywright_core::survey::WheelPlane;
 
 /// What a fit was asked for.
 #[derive(Debug, Clone, Copy)]
@@ -46,6 +49,7 @@ pub fn fit_message(asked: FitAsked<'_>, fit: &Fit) -> Option<v1::Fit> {
         bay_id: asked.bay.to_string(),
         survey_id: asked.survey.map(SurveyId::to_string).unwrap_or_default(),
         verdict: Some(verdict),
+        ..v1::Fit::default()
     })
 }
 
@@ -69,6 +73,38 @@ impl From<&Placement> for v1::Placement {
             station_id: station.to_string(),
             pose: Some(placement.pose().into()),
             findings: findings.map(|finding| finding_message(station, finding)).collect(),
+            wheel_plane: placement.wheel_plane().map(Into::into),
+            targets: placement.targets().iter().map(Into::into).collect(),
+            room: None,
+        }
+    }
+}
+
+impl From<&WheelPlane> for v1::WheelPlane {
+    fn from(plane: &WheelPlane) -> Self {
+        let [front_left_mm, front_right_mm, rear_left_mm, rear_right_mm] = plane.heights_mm;
+        Self {
+            front_left_mm,
+            front_right_mm,
+            rear_left_mm,
+            rear_right_mm,
+            along_deg: plane.along_deg,
+            along_uncertainty_deg: plane.along_u_deg,
+            across_deg: plane.across_deg,
+            across_uncertainty_deg: plane.across_u_deg,
+            twist_mm: plane.twist_mm,
+        }
+    }
+}
+
+impl From<&TargetHeight> for v1::TargetHeight {
+    fn from(target: &TargetHeight) -> Self {
+        Self {
+            zone_id: target.zone.to_string(),
+            x_mm: target.at.x_mm,
+            y_mm: target.at.y_mm,
+            floor_above_vehicle_mm: target.floor_above_vehicle_mm,
+            uncertainty_mm: target.uncertainty_mm,
         }
     }
 }
@@ -91,7 +127,7 @@ pub fn finding_message(station: &StationId, finding: &Finding) -> v1::Finding {
 }
 
 /// The contract writes a plain number's unit as `1`.
-fn unit_text(unit: Unit) -> &'static str {
+pub(crate) fn unit_text(unit: Unit) -> &'static str {
     match unit {
         Unit::Millimetre | Unit::SquareMillimetre | Unit::Degree | Unit::Lux | Unit::Kelvin => {
             unit.as_str()

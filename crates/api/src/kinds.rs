@@ -4,11 +4,13 @@
 //! the names there are.
 
 use crate::v1;
+use baywright_core::daylight::DoorState;
 use baywright_core::demand::{
     LightPlane, PrerequisiteKind, SensorFamily, TaskKind, WorkPlace, XDatum, YDatum,
 };
 use baywright_core::fault::{Fault, FaultList, Faults};
 use baywright_core::floor::DaylightOpeningKind;
+use baywright_core::survey::LampState;
 use baywright_core::work::{
     ArrivalKind, AskedWhen, FailureCause, JobState, OperationState, PrerequisiteState, TaskState,
 };
@@ -99,6 +101,7 @@ twins! {
     XDatum { FrontBumper FrontAxle RearAxle RearBumper }
     YDatum { Centreline LeftSide RightSide }
     LightPlane { Horizontal Vertical }
+    LampState { AllOn SomeOut }
     DaylightOpeningKind { Window Skylight Door }
     ArrivalKind { Waiting DropOff TowIn }
     AskedWhen { Ahead AtStart }
@@ -109,6 +112,33 @@ twins! {
     JobState { Expected OnSite HandedBack Cancelled }
     OperationState { Called NeedsDecision Decided Withdrawn }
     FailureCause { Environment Preparation Vehicle Equipment Procedure }
+}
+
+impl From<DoorState> for v1::DoorState {
+    fn from(state: DoorState) -> Self {
+        match state {
+            DoorState::Open => Self::Open,
+            DoorState::ClosedOpaque => Self::Closed,
+            DoorState::ClosedGlazed => Self::ClosedGlazed,
+        }
+    }
+}
+
+impl Kind for DoorState {
+    fn from_number(number: i32) -> Result<Self, Faults> {
+        let known = ["DOOR_STATE_OPEN", "DOOR_STATE_CLOSED", "DOOR_STATE_CLOSED_GLAZED"];
+        match v1::DoorState::try_from(number) {
+            Ok(v1::DoorState::Open) => Ok(Self::Open),
+            Ok(v1::DoorState::Closed) => Ok(Self::ClosedOpaque),
+            Ok(v1::DoorState::ClosedGlazed) => Ok(Self::ClosedGlazed),
+            Ok(v1::DoorState::Unspecified) => Err(unknown("not stated".to_owned(), &known)),
+            Err(_no_such_number) => Err(unknown(format!("the unknown number {number}"), &known)),
+        }
+    }
+
+    fn number(self) -> i32 {
+        v1::DoorState::from(self).into()
+    }
 }
 
 #[cfg(test)]
@@ -137,6 +167,7 @@ mod tests {
         check_every_number::<YDatum>(3);
         check_every_number::<LightPlane>(2);
         check_every_number::<DaylightOpeningKind>(3);
+        check_every_number::<DoorState>(3);
         check_every_number::<ArrivalKind>(3);
         check_every_number::<AskedWhen>(2);
         check_every_number::<PrerequisiteState>(5);

@@ -9,9 +9,13 @@ use baywright_core::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
 use baywright_core::planner::PlanStatus;
 use baywright_core::shop_day::{Assignment, Hold, LateJob, PlannedDay, Unplanned};
 use chrono::{DateTime, Utc};
+use std::collections::BTreeSet;
 
-/// A planned day as the contract's plan; the caller adds shop, revision and instant.
-pub fn plan_message(day: &PlannedDay) -> v1::Plan {
+/// A planned day as the contract's plan; the caller adds shop, revision and instant. What is planned
+/// for the jobs that are only `offered` stands apart.
+pub fn plan_message(day: &PlannedDay, offered: &BTreeSet<JobId>) -> v1::Plan {
+    let (reserved, taken): (Vec<_>, Vec<_>) =
+        day.assignments.iter().partition(|one| offered.contains(&one.job));
     v1::Plan {
         shop_id: String::new(),
         revision: 0,
@@ -21,9 +25,10 @@ pub fn plan_message(day: &PlannedDay) -> v1::Plan {
         proved_best: day.plan.status == PlanStatus::ProvedBest,
         seed: day.plan.seed,
         epochs: day.plan.epochs,
-        assignments: day.assignments.iter().map(Into::into).collect(),
+        assignments: taken.into_iter().map(Into::into).collect(),
         unplanned: day.unplanned.iter().map(Into::into).collect(),
         late_jobs: day.late.iter().map(Into::into).collect(),
+        reserved: reserved.into_iter().map(Into::into).collect(),
     }
 }
 
@@ -39,6 +44,7 @@ impl From<&Assignment> for v1::Assignment {
             start_time: Some(timestamp(assignment.start)),
             end_time: Some(timestamp(assignment.end)),
             fixed: assignment.fixed,
+            notes: assignment.notes.clone(),
         }
     }
 }
@@ -60,6 +66,7 @@ impl TryFrom<&v1::Assignment> for Assignment {
                 end: required_instant(faults, "end_time", message.end_time.as_ref())
                     .unwrap_or_default(),
                 fixed: message.fixed,
+                notes: message.notes.clone(),
             })
         })
     }

@@ -1,5 +1,6 @@
 //! Procedures with their methods, zones and needs.
 
+mod sun;
 mod zone;
 
 use crate::kinds::{Kind, kind_or, stated_kind};
@@ -37,6 +38,7 @@ fn in_contract(message: &v1::Procedure, fault: Fault) -> Fault {
             // The three add up to the fault; the run is the one that is never zero in earnest.
             ("methods", "minutes", "run_minutes"),
             ("zones", "id", "zone_id"),
+            ("sun_free_views", "id", "sun_free_view_id"),
             ("start_checks", "id", "start_check_id"),
         ],
     )
@@ -93,6 +95,7 @@ fn method(faults: &mut FaultList, message: &v1::Method) -> Option<MethodDraft> {
             teardown_minutes: message.teardown_minutes,
         },
         zones: faults.each("zones", &message.zones, zone::draft),
+        sun: sun::demand(faults, message),
     })
 }
 
@@ -126,6 +129,8 @@ impl From<&Method> for v1::Method {
             run_minutes: method.minutes().run(),
             teardown_minutes: method.minutes().teardown(),
             zones: method.zones().iter().map(Into::into).collect(),
+            sun_free_views: method.sun().views.iter().map(Into::into).collect(),
+            sun_elevation_min_deg: method.sun().elevation_min_deg,
         }
     }
 }

@@ -8,7 +8,7 @@ use baywright_core::calendar::TimeZone;
 use baywright_core::fault::{FaultList, Faults};
 use baywright_core::ids::{ShopId, SpotId};
 use baywright_core::shop::{
-    PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Spot,
+    PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, SkyAssumed, Spot,
 };
 
 /// The most spots of a shop.
@@ -46,6 +46,7 @@ fn draft(faults: &mut FaultList, message: &v1::Shop) -> Option<ShopDraft> {
         title: message.title.clone(),
         latitude_deg: message.latitude_deg,
         longitude_deg: message.longitude_deg,
+        sky: sky(message),
         bearing_deg: message.bearing_deg,
         hours: open_hours(faults, zone, "hours", message.hours.as_ref(), &message.exceptions)?,
         spots: faults.each("spots", &message.spots, |faults, spot| {
@@ -56,9 +57,22 @@ fn draft(faults: &mut FaultList, message: &v1::Shop) -> Option<ShopDraft> {
     })
 }
 
+fn sky(message: &v1::Shop) -> SkyAssumed {
+    let usual = SkyAssumed::default();
+    SkyAssumed {
+        elevation_m: message.elevation_m.unwrap_or(usual.elevation_m),
+        pressure_mbar: message.pressure_mbar.unwrap_or(usual.pressure_mbar),
+        temperature_c: message.temperature_c.unwrap_or(usual.temperature_c),
+        delta_t_s: message.delta_t_s.unwrap_or(usual.delta_t_s),
+    }
+}
+
 impl From<&Shop> for v1::Shop {
     fn from(shop: &Shop) -> Self {
         let parts = shop.parts();
+        let (sky, usual) = (parts.sky, SkyAssumed::default());
+        #[expect(clippy::float_cmp, reason = "what was not stated is the default itself")]
+        let stated = |value: f64, usual: f64| (value != usual).then_some(value);
         let spot = |spot: &Spot| v1::Spot { spot_id: spot.id.to_string(), capacity: spot.capacity };
         Self {
             shop_id: parts.id.to_string(),
@@ -71,6 +85,10 @@ impl From<&Shop> for v1::Shop {
             exceptions: exception_messages(&parts.hours),
             spots: parts.spots.iter().map(spot).collect(),
             weights: Some(parts.weights.into()),
+            elevation_m: stated(sky.elevation_m, usual.elevation_m),
+            pressure_mbar: stated(sky.pressure_mbar, usual.pressure_mbar),
+            temperature_c: stated(sky.temperature_c, usual.temperature_c),
+            delta_t_s: stated(sky.delta_t_s, usual.delta_t_s),
         }
     }
 }

@@ -1,13 +1,15 @@
 //! Surveys: what was measured in a bay on a day.
 
-use crate::kinds::{Kind as _, kind_or};
+use crate::kinds::{Kind, kind_or, stated_kind};
 use crate::reading::{Reading as _, whole};
 use crate::time::{date_from, date_text};
 use crate::v1;
 use baywright_core::demand::LightPlane;
 use baywright_core::fault::{FaultList, Faults};
 use baywright_core::ids::{BayId, SurveyId};
-use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
+use baywright_core::survey::{
+    HeightErrorsDraft, HeightPoint, LightConditions, LightReading, Survey, SurveyDraft,
+};
 use chrono::NaiveDate;
 
 impl TryFrom<&v1::Survey> for Survey {
@@ -37,9 +39,26 @@ fn draft(faults: &mut FaultList, message: &v1::Survey) -> Option<SurveyDraft> {
         light_uncertainty_relative: message.light_uncertainty_relative,
         colour_temperature_k: message.colour_temperature_k,
         datum: faults.line_or_empty("datum", &message.datum),
+        height_errors: HeightErrorsDraft {
+            datum_uncertainty_mm: message.datum_uncertainty_mm,
+            correlation: message.height_correlation,
+            tilt_uncertainty_mm_per_m: message.tilt_uncertainty_mm_per_m,
+        },
+        light_conditions: light_conditions(faults, message),
         heights: message.heights.iter().map(height).collect(),
         light: faults.each("light", &message.light, light_reading),
     })
+}
+
+fn light_conditions(faults: &mut FaultList, message: &v1::Survey) -> LightConditions {
+    let until = &message.light_valid_until;
+    LightConditions {
+        lamps: faults.take("lamps", stated_kind(message.lamps)).flatten(),
+        light_valid_until: (!until.is_empty())
+            .then(|| faults.leaf("light_valid_until", date_from(until)))
+            .flatten(),
+        colour_temperature_uncertainty_k: message.colour_temperature_uncertainty_k,
+    }
 }
 
 fn light_reading(faults: &mut FaultList, message: &v1::LightReading) -> Option<LightReading> {
@@ -58,6 +77,7 @@ impl From<&Survey> for v1::Survey {
             let LightReading { x_mm, y_mm, height_mm, plane, lux } = *reading;
             v1::LightReading { x_mm, y_mm, height_mm, plane: plane.number(), lux }
         };
+        let (errors, conditions) = (survey.height_errors_stated(), survey.light_conditions());
         Self {
             survey_id: survey.id().to_string(),
             bay_id: survey.bay().to_string(),
@@ -68,6 +88,12 @@ impl From<&Survey> for v1::Survey {
             light_uncertainty_relative: survey.light_uncertainty_relative(),
             colour_temperature_k: survey.colour_temperature_k(),
             datum: survey.datum().to_owned(),
+            datum_uncertainty_mm: errors.datum_uncertainty_mm,
+            height_correlation: errors.correlation,
+            tilt_uncertainty_mm_per_m: errors.tilt_uncertainty_mm_per_m,
+            lamps: conditions.lamps.map_or(0, Kind::number),
+            light_valid_until: conditions.light_valid_until.map(date_text).unwrap_or_default(),
+            colour_temperature_uncertainty_k: conditions.colour_temperature_uncertainty_k,
             heights: survey.heights().iter().map(height).collect(),
             light: survey.light().iter().map(light).collect(),
         }

@@ -4,5 +4,6 @@
 
 mod example;
 mod refusals;
+mod refusals_of_sun;
 mod round_trips;
 mod strategies;

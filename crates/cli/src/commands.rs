@@ -10,6 +10,9 @@ mod change;
 mod chases;
 mod codes;
 mod decide;
+mod doubt_clear;
+mod doubts;
+mod draw;
 mod estimate;
 mod export;
 mod fail;
@@ -17,6 +20,7 @@ mod finish;
 mod finishes;
 mod fits;
 mod free;
+mod gain;
 mod glass;
 mod hand_back;
 mod hand_over;
@@ -29,8 +33,10 @@ mod next;
 mod offer;
 mod offer_accept;
 mod offer_decline;
+mod offers;
 mod outside;
 mod pause;
+mod phase;
 mod plan;
 mod prerequisite;
 mod put_back;
@@ -39,6 +45,10 @@ mod record_correct;
 mod records_verify;
 mod redo;
 mod resume;
+mod road_drive;
+mod road_entries;
+mod road_entry;
+mod road_withdraw;
 mod sign_off;
 mod solve;
 mod start;
@@ -68,10 +78,15 @@ pub(crate) enum Command {
     Survey(survey::Survey),
     Export(export::Export),
     Fits(fits::Fits),
+    Gain(gain::Gain),
+    Draw(draw::Draw),
+    Doubts(doubts::Doubts),
+    DoubtClear(doubt_clear::DoubtClear),
     Estimate(estimate::Estimate),
     Offer(offer::Offer),
     OfferAccept(offer_accept::OfferAccept),
     OfferDecline(offer_decline::OfferDecline),
+    Offers(offers::Offers),
     TurnedAway(turned_away::TurnedAway),
     Accept(accept::Accept),
     Decide(decide::Decide),
@@ -94,9 +109,14 @@ pub(crate) enum Command {
     Where(whereabouts::Whereabouts),
     Units(units::Units),
     Free(free::Free),
+    RoadDrive(road_drive::RoadDrive),
+    RoadEntry(road_entry::RoadEntry),
+    RoadEntries(road_entries::RoadEntries),
+    RoadWithdraw(road_withdraw::RoadWithdraw),
     Plan(plan::Plan),
     Next(next::Next),
     Start(start::Start),
+    Phase(phase::Phase),
     Pause(pause::Pause),
     Resume(resume::Resume),
     HandOver(hand_over::HandOver),
@@ -123,10 +143,15 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Survey(command) => command.run(&session).await,
         Command::Export(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,
+        Command::Gain(command) => command.run(&session).await,
+        Command::Draw(command) => command.run(&session).await,
+        Command::Doubts(command) => command.run(&session).await,
+        Command::DoubtClear(command) => command.run(&session).await,
         Command::Estimate(command) => command.run(&session).await,
         Command::Offer(command) => command.run(&session).await,
         Command::OfferAccept(command) => command.run(&session).await,
         Command::OfferDecline(command) => command.run(&session).await,
+        Command::Offers(command) => command.run(&session).await,
         Command::TurnedAway(command) => command.run(&session).await,
         Command::Accept(command) => command.run(&session).await,
         Command::Decide(command) => command.run(&session).await,
@@ -148,9 +173,14 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Units(command) => command.run(&session).await,
         Command::Free(command) => command.run(&session).await,
         Command::Today(command) => command.run(&session).await,
+        Command::RoadDrive(command) => command.run(&session).await,
+        Command::RoadEntry(command) => command.run(&session).await,
+        Command::RoadEntries(command) => command.run(&session).await,
+        Command::RoadWithdraw(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
+        Command::Phase(command) => command.run(&session).await,
         Command::Pause(command) => command.run(&session).await,
         Command::Resume(command) => command.run(&session).await,
         Command::HandOver(command) => command.run(&session).await,

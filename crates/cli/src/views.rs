@@ -3,12 +3,15 @@
 pub(crate) mod audit;
 pub(crate) mod change;
 pub(crate) mod day;
+pub(crate) mod doubt;
 pub(crate) mod fit;
+pub(crate) mod gain;
 pub(crate) mod holding;
 pub(crate) mod job;
 pub(crate) mod offer;
 pub(crate) mod plan;
 pub(crate) mod record;
+pub(crate) mod road;
 
 use baywright_api::v1::{Place, Whereabouts, whereabouts::Where};
 

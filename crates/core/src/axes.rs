@@ -108,6 +108,13 @@ impl PoseFloor {
             y_mm: self.y_mm + sin * offset_vehicle.x_mm + cos * offset_vehicle.y_mm,
         }
     }
+
+    /// Where a point of the floor lies, seen from the vehicle: the way back of [`Self::to_floor`].
+    pub fn to_vehicle(&self, point_floor: PointFloor) -> OffsetVehicle {
+        let (sin, cos) = sin_cos_exact(self.heading_deg);
+        let (x, y) = (point_floor.x_mm - self.x_mm, point_floor.y_mm - self.y_mm);
+        OffsetVehicle { x_mm: cos * x + sin * y, y_mm: cos * y - sin * x }
+    }
 }
 
 impl fmt::Display for PoseFloor {

@@ -65,7 +65,7 @@ pub use opening::{
 };
 pub use site::{Site, SiteDraft};
 pub use sun::{REFRACTION_FROM_DEG, SUN_YEARS, SunPosition, sun_position};
-pub use sun_free::{road_daylight_windows, start_windows, sun_free_windows};
+pub use sun_free::{daylight_of, road_daylight_windows, start_windows, sun_free_windows};
 pub use sunlight::{SunThrough, Sunlight, sunlit_windows};
 pub use target::{HALF_ANGLE_DEG_MAX, HALF_ANGLE_DEG_MIN, SensorView, SunTarget};
 pub use track::{PERIOD_DAYS_MAX, SunTrack};

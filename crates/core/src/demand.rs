@@ -8,6 +8,7 @@ pub(crate) mod kinds;
 mod method;
 mod need;
 mod procedure;
+mod sun;
 mod vehicle_class;
 mod zone;
 
@@ -16,10 +17,11 @@ pub use method::{
     EQUIPMENT_MAX, METHOD_MINUTES_MAX, Method, MethodDraft, MethodMinutes, MethodMinutesDraft,
     ROLES_MAX, ZONES_MAX,
 };
-pub use need::{LightNeed, LightPlane, ZoneNeed};
+pub use need::{LevelTerms, LightNeed, LightPlane, LightTerms, ZoneNeed};
 pub use procedure::{
     DocumentRef, METHODS_MAX, Procedure, ProcedureDraft, START_CHECKS_MAX, StartCheck,
 };
+pub use sun::{SUN_FREE_VIEWS_MAX, SunDemand, SunFreeView};
 pub use vehicle_class::{VehicleClass, VehicleClassDraft};
 pub use zone::{
     XDatum, YDatum, ZONE_NEEDS_MAX, ZONE_OFFSET_MM_MAX, ZONE_VERTICES_MAX, Zone, ZoneDraft,

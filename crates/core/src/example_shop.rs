@@ -4,12 +4,12 @@
 use crate::calendar::{OpenHours, TimeZone, WeeklyHours};
 use crate::demand::{
     DocumentRef, MethodDraft, MethodMinutesDraft, PrerequisiteKind, Procedure, ProcedureDraft,
-    SensorFamily, TaskKind, VehicleClass, VehicleClassDraft, WorkPlace,
+    SensorFamily, SunDemand, TaskKind, VehicleClass, VehicleClassDraft, WorkPlace,
 };
 use crate::ids::*;
 use crate::shop::{
-    PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Technician, TechnicianDraft,
-    Unit, UnitDraft,
+    PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, SkyAssumed, Technician,
+    TechnicianDraft, Unit, UnitDraft,
 };
 use crate::work::*;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -137,6 +137,7 @@ pub(crate) fn procedure(id: &str) -> Procedure {
             equipment: Vec::new(),
             minutes: MethodMinutesDraft { setup_minutes: 5, run_minutes: 20, teardown_minutes: 5 },
             zones: Vec::new(),
+            sun: SunDemand::default(),
         }],
         start_checks: Vec::new(),
     })
@@ -164,6 +165,7 @@ pub(crate) fn definition_draft() -> ShopDefinitionDraft {
             title: "Invented shop".to_owned(),
             latitude_deg: 38.7,
             longitude_deg: -9.1,
+            sky: SkyAssumed::default(),
             bearing_deg: 0.0,
             hours: hours.clone(),
             spots: Vec::new(),

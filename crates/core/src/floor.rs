@@ -2,9 +2,12 @@
 
 mod bay;
 mod obstruction;
+mod opening;
+mod placing;
 
-pub use bay::{
-    Bay, BayDraft, DAYLIGHT_OPENINGS_MAX, DaylightOpening, DaylightOpeningKind, OBSTRUCTIONS_MAX,
-    STATIONS_MAX, Station,
-};
+pub use bay::{Bay, BayDraft, DAYLIGHT_OPENINGS_MAX, OBSTRUCTIONS_MAX, STATIONS_MAX, Station};
 pub use obstruction::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};
+pub use opening::{
+    DaylightOpening, DaylightOpeningKind, DrawnOpening, DrawnPlace, WALL_OFF_MM_MAX,
+};
+pub use placing::{HEADINGS_MAX, Placing};

@@ -79,6 +79,8 @@ ids! {
     MethodId = "method_id";
     /// A region fixed to the vehicle.
     ZoneId = "zone_id";
+    /// A sensor's field of view into which the sun must not shine; unique within the method.
+    SunFreeViewId = "sun_free_view_id";
     /// A question answered at the vehicle before work starts.
     StartCheckId = "start_check_id";
     /// The shop's own rule from operations to tasks.

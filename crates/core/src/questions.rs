@@ -13,7 +13,7 @@ pub use chase::{Chase, ChaseItem, chases};
 pub use expiry::{Expiring, ExpiringKind, expiring};
 pub use finish::{ProjectedFinish, projected_finishes};
 pub use free_place::{FreePlace, FreePlaceAsked, free_places};
-pub use offer::{HeldOffer, OfferAsked, OfferError, Offering, Promise, offer};
+pub use offer::{HeldOffer, OfferAsked, OfferError, Offering, Promise, offer, reserved_jobs};
 
 #[cfg(test)]
 mod tests;

@@ -1,19 +1,19 @@
 //! Plane geometry of the floor: polygons, what is left of them, distances between them, and the
 //! positions at which a vehicle's zones lie on free floor.
 
+mod bounds;
 mod feasible;
-mod hull;
 mod overlay;
 mod polygon;
 mod segment;
 mod travel;
 
+pub use bounds::FloorBounds;
 pub use feasible::{
     CENTRE_PRECISION_MM, FeasibleRegion, GRID_STEPS_PER_MM, HEADING_TOLERANCE_DEG_MAX,
     HeadingRange, PIECE_WIDTH_MM_MIN, RegionPiece, SWEEP_EXCESS_MM_MAX, ZONE_OBSTRUCTIONS_MAX,
     ZONES_PLACED_MAX, ZoneToPlace, feasible,
 };
-pub use hull::hull_area_mm2;
-pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside};
+pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside, united};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
 pub use travel::{Direction, Meeting, meetings, meetings_within};

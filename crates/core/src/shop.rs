@@ -9,6 +9,6 @@ mod unit;
 pub use account::Account;
 pub(crate) use definition::as_task;
 pub use definition::{ShopDefinition, ShopDefinitionDraft};
-pub use site::{PlanWeights, Shop, ShopDraft, Spot};
+pub use site::{PlanWeights, Shop, ShopDraft, SkyAssumed, Spot};
 pub use technician::{DatedRole, Technician, TechnicianDraft};
 pub use unit::{ABSENCES_MAX, UNIT_COUNT_MAX, Unit, UnitAbsence, UnitDraft};

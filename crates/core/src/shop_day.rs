@@ -13,11 +13,13 @@ mod hosts;
 mod inclusion;
 mod minutes;
 mod options;
+mod run_starts;
 mod starts;
 
 use crate::demand::{Method, WorkPlace};
 use crate::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
 use crate::planner::{self, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions};
+use crate::run_times::BoundRuns;
 use crate::shop::ShopDefinition;
 use crate::work::{Job, Place};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -91,6 +93,8 @@ pub struct Assignment {
     pub end: DateTime<Utc>,
     /// Whether it stands because it is held or running.
     pub fixed: bool,
+    /// What limits its start and what it rests on, a sentence each.
+    pub notes: Vec<String>,
 }
 
 /// A task, or a whole job, that is not in a plan.
@@ -126,6 +130,8 @@ pub struct ShopState<'a> {
     pub hosts: &'a HostsByDay,
     /// Pairs of places that two vehicles cannot take at the same time.
     pub clashes: &'a BTreeSet<(Place, Place)>,
+    /// When runs may take place that sun, daylight or road bind, for all the days planned.
+    pub runs: &'a BoundRuns,
     /// What is held now.
     pub holds: &'a [Hold],
     /// Assignments of the plan that the shop works from.

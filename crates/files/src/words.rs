@@ -62,7 +62,11 @@ words! {
     XDatum "X_DATUM_",
     YDatum "Y_DATUM_",
     LightPlane "LIGHT_PLANE_",
+    LampState "LAMP_STATE_",
     DaylightOpeningKind "DAYLIGHT_OPENING_KIND_",
+    DoorState "DOOR_STATE_",
+    RoadCondition "ROAD_CONDITION_",
+    SunState "SUN_STATE_",
     ArrivalKind "ARRIVAL_KIND_",
     JobState "JOB_STATE_",
     OperationState "OPERATION_STATE_",
@@ -97,6 +101,7 @@ mod tests {
         check_spellings::<v1::XDatum, _>(demand::XDatum::ALL);
         check_spellings::<v1::YDatum, _>(demand::YDatum::ALL);
         check_spellings::<v1::LightPlane, _>(demand::LightPlane::ALL);
+        check_spellings::<v1::LampState, _>(baywright_core::survey::LampState::ALL);
         check_spellings::<v1::DaylightOpeningKind, _>(floor::DaylightOpeningKind::ALL);
     }
 

@@ -8,8 +8,9 @@
 use baywright_api::v1::{self, zone_need::Need};
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
-    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
-    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
+    SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
+    ZoneVertex,
 };
 use baywright_core::fit::{Detail, Fit, NeedKind, StationFindings, Verdict, fit};
 use baywright_core::floor::{
@@ -19,7 +20,9 @@ use baywright_core::ids::{
     BayId, DaylightOpeningId, MethodId, ObstructionId, RoleId, StationId, SurveyId, UnitKindId,
     VehicleClassId, ZoneId,
 };
-use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
+use baywright_core::survey::{
+    HeightErrorsDraft, HeightPoint, LightConditions, LightReading, Survey, SurveyDraft,
+};
 use baywright_files::words::Word as _;
 use baywright_files::{shop_file, survey_file};
 use chrono::NaiveDate;
@@ -151,6 +154,9 @@ fn no_need_is_left_without_its_bay() {
             alone.extend(NeedKind::ALL.iter().filter(|kind| kind.as_str() == need).copied());
         }
     }
+    // The demo's procedures let no target be set and limit no single bright spot; the two needs have
+    // their cases in the core's own tests.
+    let not_asked = [NeedKind::TargetCompensation, NeedKind::LightMaximum];
     let never_refuses = [
         NeedKind::ZoneShape,
         NeedKind::NoDirectSun,
@@ -159,7 +165,8 @@ fn no_need_is_left_without_its_bay() {
     ];
     let missing: Vec<_> = NeedKind::ALL
         .iter()
-        .filter(|kind| !alone.contains(*kind) && !never_refuses.contains(kind))
+        .filter(|kind| !alone.contains(*kind))
+        .filter(|kind| !never_refuses.contains(kind) && !not_asked.contains(kind))
         .collect();
     assert_eq!(missing, Vec::<&NeedKind>::new());
 }
@@ -191,10 +198,19 @@ fn the_sun_is_asked_about_where_the_window_looks_east() {
 }
 
 #[test]
-fn the_dim_bay_is_too_dark_for_the_camera() {
+fn light_beyond_the_short_bay_is_told_by_no_reading() {
+    // The camera's zones reach out of bay-3: the readings in it do not speak for them, dim as they are.
     let demo = shop_file::parse(SHOP).unwrap();
-    let got = verdict(&demo, "front-camera-static", "compact-hatch", "bay-3");
-    assert!(got.contains("light-average-min"), "{got}");
+    let Fit::DoesNotFit(stations) = fit_of(&demo, "front-camera-static", COMPACT, "bay-3") else {
+        panic!("does not fit");
+    };
+    let findings = || stations.iter().flat_map(|station| &station.findings);
+    let light: Vec<_> = findings().filter(|one| one.need == NeedKind::LightAverageMin).collect();
+    assert!(!light.is_empty());
+    for one in light {
+        assert_eq!(one.verdict, Verdict::Undecided, "{one}");
+        assert!(one.to_string().contains("from the nearest reading"), "{one}");
+    }
 }
 
 #[test]
@@ -226,9 +242,13 @@ fn fit_of(demo: &v1::ShopDefinition, procedure: &str, class: &str, bay_id: &str)
     fit(&method, &vehicle_class(class), &bay(demo, bay_id), survey.as_ref(), day)
 }
 
+/// The needs that fail at the station with the fewest of them; where none fails for certain, those
+/// that are undecided. A zone that reaches out of its bay fails for its clear floor, and that the
+/// floor beyond was not measured is no further reason; the contract tells it the same way.
 fn failing(stations: &[StationFindings]) -> String {
     let needs = |station: &StationFindings| -> Vec<NeedKind> {
-        let failing = station.findings.iter().filter(|finding| !finding.verdict.lets_work_start());
+        let worst = station.verdict();
+        let failing = station.findings.iter().filter(|finding| finding.verdict == worst);
         failing.map(|finding| finding.need).collect()
     };
     let fewest = stations.iter().map(needs).min_by_key(Vec::len).unwrap_or_default();
@@ -262,6 +282,7 @@ fn bay(demo: &v1::ShopDefinition, bay_id: &str) -> Bay {
                 id: DaylightOpeningId::new(&one.daylight_opening_id).unwrap(),
                 kind: DaylightOpeningKind::parse(&one.kind().word()).unwrap(),
                 blind: one.blind,
+                drawn: None,
             })
             .collect(),
     })
@@ -290,6 +311,8 @@ fn survey_of(bay: &str, text: &str) -> Survey {
         light_uncertainty_relative: survey.light_uncertainty_relative,
         colour_temperature_k: survey.colour_temperature_k,
         datum: survey.datum.clone(),
+        height_errors: HeightErrorsDraft::default(),
+        light_conditions: LightConditions::default(),
         heights: survey
             .heights
             .iter()
@@ -336,6 +359,7 @@ fn method(method: &v1::Method) -> Method {
             teardown_minutes: method.teardown_minutes,
         },
         zones: method.zones.iter().map(zone).collect(),
+        sun: SunDemand::default(),
     })
     .unwrap()
 }
@@ -363,6 +387,11 @@ fn zone_need(need: &Need) -> ZoneNeed {
         Need::Level(need) => ZoneNeed::Level {
             slope_max_deg: need.slope_max_deg,
             residual_max_mm: need.residual_max_mm,
+            terms: LevelTerms {
+                point_spacing_max_mm: need.point_spacing_max_mm,
+                compensation_max_mm: need.compensation_max_mm,
+                conformance_probability: need.conformance_probability,
+            },
         },
         Need::Light(need) => ZoneNeed::Light(LightNeed {
             plane: LightPlane::parse(&need.plane().word()).unwrap(),
@@ -370,8 +399,13 @@ fn zone_need(need: &Need) -> ZoneNeed {
             average_min_lux: need.average_min_lux,
             average_max_lux: need.average_max_lux,
             minimum_lux: need.minimum_lux,
+            maximum_lux: need.maximum_lux,
             uniformity_min: need.uniformity_min,
             colour_temperature_k: need.colour_temperature_min_k.zip(need.colour_temperature_max_k),
+            terms: LightTerms {
+                reading_spacing_max_mm: need.reading_spacing_max_mm,
+                conformance_probability: need.conformance_probability,
+            },
         }),
         Need::NoDirectSun(need) => ZoneNeed::NoDirectSun { up_to_mm: need.up_to_mm },
         Need::NoMetal(need) => ZoneNeed::NoMetal { up_to_mm: need.up_to_mm },

@@ -5,12 +5,14 @@
 
 mod audit;
 mod day;
+mod doubt;
 mod fit;
 mod hand_back;
 mod job;
 mod offer;
 mod plan;
 mod record;
+mod road;
 mod shop;
 mod survey;
 mod task;
@@ -24,9 +26,10 @@ use crate::{
 };
 use baywright_api::v1::{
     audit_service_server::AuditServiceServer, day_service_server::DayServiceServer,
-    fit_service_server::FitServiceServer, hand_back_service_server::HandBackServiceServer,
-    job_service_server::JobServiceServer, offer_service_server::OfferServiceServer,
-    plan_service_server::PlanServiceServer, record_service_server::RecordServiceServer,
+    doubt_service_server::DoubtServiceServer, fit_service_server::FitServiceServer,
+    hand_back_service_server::HandBackServiceServer, job_service_server::JobServiceServer,
+    offer_service_server::OfferServiceServer, plan_service_server::PlanServiceServer,
+    record_service_server::RecordServiceServer, road_service_server::RoadServiceServer,
     shop_service_server::ShopServiceServer, survey_service_server::SurveyServiceServer,
     task_service_server::TaskServiceServer, watch_service_server::WatchServiceServer,
     work_service_server::WorkServiceServer,
@@ -48,6 +51,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(SurveyServiceServer, survey::SurveyHandlers(app.clone())))
         .add_service(limited!(JobServiceServer, job::JobHandlers(app.clone())))
         .add_service(limited!(DayServiceServer, day::DayHandlers(app.clone())))
+        .add_service(limited!(DoubtServiceServer, doubt::DoubtHandlers(app.clone())))
         .add_service(limited!(FitServiceServer, fit::FitHandlers(app.clone())))
         .add_service(limited!(OfferServiceServer, offer::OfferHandlers(app.clone())))
         .add_service(limited!(PlanServiceServer, plan::PlanHandlers(app.clone())))
@@ -55,6 +59,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(limited!(WorkServiceServer, work::WorkHandlers(app.clone())))
         .add_service(limited!(HandBackServiceServer, hand_back::HandBackHandlers(app.clone())))
         .add_service(limited!(RecordServiceServer, record::RecordHandlers(app.clone())))
+        .add_service(limited!(RoadServiceServer, road::RoadHandlers(app.clone())))
         .add_service(limited!(AuditServiceServer, audit::AuditHandlers(app.clone())))
         .add_service(limited!(WatchServiceServer, watch::WatchHandlers(app)))
 }

@@ -103,6 +103,21 @@ pub const CORRECTION_CHARS_MAX: usize = 1_000;
 /// Statements of a correction.
 pub const CORRECTION_STATEMENTS_MAX: usize = 50;
 
+/// Entries about the roads that stand at the same time in a shop.
+pub const ROAD_ENTRIES_MAX: u32 = 500;
+
+/// How far from today a date may be that sun or daylight are asked for, days.
+pub const SUN_DAYS_MAX: i64 = 400;
+
+/// Changed things that the day's answer lists.
+pub const CHANGED_THINGS_MAX: usize = 200;
+
+/// Rows of the audit trail that the day's answer looks at.
+pub const CHANGES_READ_MAX: u32 = 5_000;
+
+/// How many days back the day's answer looks for changes.
+pub const CHANGES_DAYS_MAX: i64 = 31;
+
 /// How long the answer of a write is kept for a repeat with the same request id.
 pub const REPLIES_KEPT: Duration = Duration::from_hours(30 * 24);
 
@@ -111,6 +126,12 @@ pub const PRUNE_INTERVAL: Duration = Duration::from_hours(24);
 
 /// Answers removed in one transaction, so that no caller waits long.
 pub const PRUNED_AT_ONCE: u32 = 1_000;
+
+/// How often the service notes offers that have lapsed.
+pub const LAPSE_INTERVAL: Duration = Duration::from_mins(1);
+
+/// How many lapses are read at once to be noted.
+pub const LAPSES_NOTED_AT_ONCE: u32 = 100;
 
 #[cfg(test)]
 mod tests {
@@ -146,6 +167,11 @@ mod tests {
         "statements of a correction",
         format!("{CORRECTION_STATEMENTS_MAX}, of {CORRECTION_CHARS_MAX} characters each")
     )]
+    #[case("entries about the roads that stand", ROAD_ENTRIES_MAX.to_string())]
+    #[case("days from today that sun or daylight are asked for", SUN_DAYS_MAX.to_string())]
+    #[case("changed things listed in the day", CHANGED_THINGS_MAX.to_string())]
+    #[case("rows of the audit trail that the day looks at", CHANGES_READ_MAX.to_string())]
+    #[case("days back that the day looks for changes", CHANGES_DAYS_MAX.to_string())]
     #[case("stored answers of writes", format!("{} days", hours(REPLIES_KEPT) / 24))]
     fn the_guide_states_the_limit(#[case] what: &str, #[case] limit: String) {
         let guide = include_str!("../../../docs/api.md");

@@ -1,8 +1,12 @@
 //! What is written down and surveyed about a shop, converted once, with every fit that follows.
 //!
 //! Fits are computed here, outside of any transaction, and kept as long as the shop's stamp and its
-//! local date stay the same. A transaction that rests on a snapshot checks the stamp first; when the
+//! local date stay the same; of a shop that has changed only the bays that are concerned are computed
+//! again, and shops wait for no other shop. A transaction that rests on a snapshot checks the stamp first; when the
 //! shop has changed meanwhile it gives up, and the use case tries again with a new snapshot.
+
+mod bay_fits;
+mod sun;
 
 use crate::{
     app::App,
@@ -15,12 +19,13 @@ use crate::{
         surveys as survey_table,
     },
 };
+use bay_fits::{BayFits, Ground, fits_by_bay};
 use baywright_api::{time::date_text, v1};
 use baywright_core::{
-    demand::{Method, Procedure, VehicleClass, WorkPlace},
-    fit::{Fit, Placement, fit, places_clash},
+    fit::{Fit, FitAsked, Placement, places_clash},
     floor::{Bay, Obstruction},
     ids::{BayId, MethodId, ProcedureId, UnitId, VehicleClassId},
+    region::{FloorBounds, Polygon},
     shop::{ShopDefinition, Unit},
     shop_day::{DAYS_MAX, Hosts, HostsByDay},
     survey::Survey,
@@ -31,7 +36,7 @@ use prost::Message;
 use sea_orm::DatabaseTransaction;
 use std::{
     collections::{BTreeMap, BTreeSet},
-    sync::{Arc, RwLock},
+    sync::{Arc, PoisonError, RwLock},
 };
 use tokio::sync::Mutex;
 
@@ -49,10 +54,12 @@ pub struct ShopSnapshot {
     definition: ShopDefinition,
     revisions: BTreeMap<(&'static str, String), u32>,
     surveys: BTreeMap<BayId, Survey>,
-    fits: BTreeMap<FitKey, Fit>,
+    by_bay: BTreeMap<BayId, BayFits>,
+    fits: BTreeMap<FitKey, Arc<Fit>>,
     hosts: Hosts,
     clashes: BTreeSet<(Place, Place)>,
     ahead: Ahead,
+    sun: sun::SunCache,
 }
 
 /// What changes by itself on the days that a plan can reach into: surveys expire, obstructions come
@@ -91,8 +98,18 @@ impl ShopSnapshot {
     }
 
     /// Every verdict, by procedure, method, vehicle class and bay.
-    pub fn fits(&self) -> &BTreeMap<FitKey, Fit> {
+    pub fn fits(&self) -> &BTreeMap<FitKey, Arc<Fit>> {
         &self.fits
+    }
+
+    /// One verdict.
+    pub fn fit(&self, key: &FitKey) -> Option<&Fit> {
+        self.fits.get(key).map(AsRef::as_ref)
+    }
+
+    /// Every survey that is used, by bay.
+    pub fn surveys_by_bay(&self) -> &BTreeMap<BayId, Survey> {
+        &self.surveys
     }
 
     /// Where each method can be done, with the doubts that stand left out.
@@ -162,8 +179,9 @@ fn without(hosts: &Hosts, doubts: &BTreeSet<(ProcedureId, MethodId, BayId)>) -> 
 #[derive(Debug, Clone, Default)]
 pub struct Snapshots {
     known: Arc<RwLock<BTreeMap<String, Arc<ShopSnapshot>>>>,
-    /// Held while fits are computed, so that callers who come together wait for one computation.
-    computing: Arc<Mutex<()>>,
+    /// One for each shop, held while its fits are computed, so that callers who come together wait for
+    /// one computation.
+    computing: Arc<std::sync::Mutex<BTreeMap<String, Arc<Mutex<()>>>>>,
 }
 
 impl Snapshots {
@@ -174,9 +192,20 @@ impl Snapshots {
         stamp: Option<&Stamp>,
         now: DateTime<Utc>,
     ) -> Option<Arc<ShopSnapshot>> {
-        let known = self.known.read().ok()?.get(shop_id).cloned()?;
+        let known = self.last(shop_id)?;
         let holds = Some(&known.stamp) == stamp && local_date(&known.definition, now) == known.date;
         holds.then_some(known)
+    }
+
+    /// The last snapshot of a shop, whether it still holds or not.
+    fn last(&self, shop_id: &str) -> Option<Arc<ShopSnapshot>> {
+        self.known.read().ok()?.get(shop_id).cloned()
+    }
+
+    /// The lock under which a shop's fits are computed.
+    fn lock_of(&self, shop_id: &str) -> Arc<Mutex<()>> {
+        let mut locks = self.computing.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(locks.entry(shop_id.to_owned()).or_default())
     }
 }
 
@@ -209,18 +238,27 @@ impl App {
         if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
-        let _one_at_a_time = self.snapshots.computing.lock().await;
+        if stamp.is_none() {
+            return Err(ServiceError::not_found("shop", shop_id));
+        }
+        let lock = self.snapshots.lock_of(shop_id);
+        let _one_at_a_time = lock.lock().await;
         if let Some(known) = self.snapshots.holding(shop_id, stamp.as_ref(), now) {
             return Ok(known);
         }
-        let loaded = self
+        let before = self.snapshots.last(shop_id);
+        let asked = (shop_id.to_owned(), now);
+        let read = self
             .database
-            .read((shop_id.to_owned(), now), |tx, (shop_id, now)| Box::pin(load(tx, shop_id, *now)))
+            .read(asked, |tx, (shop_id, now)| Box::pin(read(tx, shop_id, *now)))
             .await?;
         // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
-        let snapshot = tokio::task::spawn_blocking(move || compute(loaded))
-            .await
-            .map_err(ServiceError::internal)?;
+        let snapshot = tokio::task::spawn_blocking(move || {
+            let loaded = load(read, before.as_deref())?;
+            Ok::<_, ServiceError>(compute(loaded, before.as_deref()))
+        })
+        .await
+        .map_err(ServiceError::internal)??;
         let snapshot = Arc::new(snapshot);
         if let Ok(mut all) = self.snapshots.known.write() {
             all.insert(shop_id.to_owned(), Arc::clone(&snapshot));
@@ -277,11 +315,21 @@ impl App {
 #[error("the shop's definition changed meanwhile")]
 struct ShopChanged;
 
-async fn load(
+/// What a shop's tables hold, as it is stored.
+struct Stored {
+    stamp: Stamp,
+    date: NaiveDate,
+    definition: ShopDefinition,
+    revisions: BTreeMap<(&'static str, String), u32>,
+    /// Each with whether the outline of its bay has changed since.
+    surveys: Vec<(v1::Survey, bool)>,
+}
+
+async fn read(
     tx: &DatabaseTransaction,
     shop_id: &str,
     now: DateTime<Utc>,
-) -> Result<Loaded, ServiceError> {
+) -> Result<Stored, ServiceError> {
     let stamp = shop_stamp(tx, shop_id).await?;
     let stamp = stamp.ok_or_else(|| ServiceError::not_found("shop", shop_id))?;
     let shop = shops::load_shop(tx, shop_id).await?.map(|(shop, _)| shop);
@@ -306,18 +354,36 @@ async fn load(
             newest.extend(survey_table::newest_survey(tx, shop_id, &bay.bay_id).await?);
         }
     }
-    let message_bays = &message.bays;
-    let mut surveys = BTreeMap::new();
-    for message in &newest {
-        let mut survey = Survey::try_from(message).map_err(ServiceError::internal)?;
-        let bay = message_bays.iter().find(|bay| bay.bay_id == message.bay_id);
-        if let Some(bay) = bay
-            && outline_changed_since(tx, shop_id, bay, message).await?
-        {
-            survey = survey.after_change_of_outline();
-        }
-        surveys.insert(survey.bay().clone(), survey);
+    let mut surveys = Vec::new();
+    for survey in newest {
+        let bay = message.bays.iter().find(|bay| bay.bay_id == survey.bay_id);
+        let changed = match bay {
+            Some(bay) => outline_changed_since(tx, shop_id, bay, &survey).await?,
+            None => false,
+        };
+        surveys.push((survey, changed));
     }
+    Ok(Stored { stamp, date, definition, revisions, surveys })
+}
+
+/// Surveys are converted once: they never change, and to lay a surface through many points takes a
+/// while.
+fn load(stored: Stored, before: Option<&ShopSnapshot>) -> Result<Loaded, ServiceError> {
+    let mut surveys = BTreeMap::new();
+    for (message, changed) in &stored.surveys {
+        let bay = BayId::new(&message.bay_id)?;
+        let known = before.and_then(|old| old.survey(&bay)).filter(|old| {
+            old.id().as_str() == message.survey_id && old.outline_has_changed() == *changed
+        });
+        let survey = if let Some(known) = known {
+            known.clone()
+        } else {
+            let survey = Survey::try_from(message).map_err(ServiceError::internal)?;
+            if *changed { survey.after_change_of_outline() } else { survey }
+        };
+        surveys.insert(bay, survey);
+    }
+    let Stored { stamp, date, definition, revisions, .. } = stored;
     Ok(Loaded { stamp, date, definition, revisions, surveys })
 }
 
@@ -351,23 +417,47 @@ fn local_date(definition: &ShopDefinition, now: DateTime<Utc>) -> NaiveDate {
     definition.parts().shop.parts().hours.zone().local(now).date()
 }
 
-fn compute(loaded: Loaded) -> ShopSnapshot {
+fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
     let Loaded { stamp, date, definition, revisions, surveys } = loaded;
-    let bays = &definition.parts().bays;
-    let fits: BTreeMap<_, _> =
-        bays.iter().flat_map(|bay| fits_of_bay(&definition, bay, &surveys, date)).collect();
+    let before = before.map(|old| {
+        let ground = Ground { definition: &old.definition, surveys: &old.surveys, date: old.date };
+        (ground, &old.by_bay)
+    });
+    let ground = Ground { definition: &definition, surveys: &surveys, date };
+    let by_bay = fits_by_bay(ground, before);
+    let fits = by_key(&by_bay);
     let (hosts, clashes) = places_of(&fits);
-    let ahead = ahead(&definition, &surveys, date, &fits);
-    ShopSnapshot { stamp, date, definition, revisions, surveys, fits, hosts, clashes, ahead }
+    let ahead = ahead(ground, &fits);
+    ShopSnapshot {
+        stamp,
+        date,
+        definition,
+        revisions,
+        surveys,
+        by_bay,
+        fits,
+        hosts,
+        clashes,
+        ahead,
+        sun: sun::SunCache::default(),
+    }
+}
+
+fn by_key(by_bay: &BTreeMap<BayId, BayFits>) -> BTreeMap<FitKey, Arc<Fit>> {
+    by_bay.iter().flat_map(|(bay, all)| keyed(bay, all)).collect()
+}
+
+/// The fits of one bay under their whole keys.
+fn keyed(bay: &BayId, all: &BayFits) -> Vec<(FitKey, Arc<Fit>)> {
+    let whole = |((procedure, method, class), fit): (&FitAsked, &Arc<Fit>)| {
+        ((procedure.clone(), method.clone(), class.clone(), bay.clone()), Arc::clone(fit))
+    };
+    all.iter().map(whole).collect()
 }
 
 /// Hosts from today on, computed again for a bay on each date on which something about it changes.
-fn ahead(
-    definition: &ShopDefinition,
-    surveys: &BTreeMap<BayId, Survey>,
-    today: NaiveDate,
-    fits: &BTreeMap<FitKey, Fit>,
-) -> Ahead {
+fn ahead(ground: Ground<'_>, fits: &BTreeMap<FitKey, Arc<Fit>>) -> Ahead {
+    let Ground { definition, surveys, date: today } = ground;
     let bays = &definition.parts().bays;
     let (hosts, mut clashes) = places_of(fits);
     let mut ahead = BTreeMap::from([(today, hosts)]);
@@ -380,7 +470,7 @@ fn ahead(
             continue;
         }
         for bay in changed {
-            fits.extend(fits_of_bay(definition, bay, surveys, date));
+            fits.extend(keyed(bay.id(), &bay_fits::computed(Ground { date, ..ground }, bay)));
         }
         let (hosts, more_clashes) = places_of(&fits);
         ahead.insert(date, hosts);
@@ -397,50 +487,34 @@ fn changes_on(bay: &Bay, survey: Option<&Survey>, date: NaiveDate) -> bool {
     survey || bay.obstructions().iter().any(stands_differently)
 }
 
-/// Every verdict about one bay on a date.
-fn fits_of_bay(
-    definition: &ShopDefinition,
-    bay: &Bay,
-    surveys: &BTreeMap<BayId, Survey>,
-    date: NaiveDate,
-) -> Vec<(FitKey, Fit)> {
-    let parts = definition.parts();
-    let survey = surveys.get(bay.id());
-    let mut fits = Vec::new();
-    for procedure in &parts.procedures {
-        for method in procedure.methods().iter().filter(|one| one.place() == WorkPlace::Bay) {
-            for class in &parts.vehicle_classes {
-                let verdict = fit(method, class, bay, survey, date);
-                fits.push((key(procedure, method, class, bay), verdict));
-            }
-        }
-    }
-    fits
-}
-
-fn key(procedure: &Procedure, method: &Method, class: &VehicleClass, bay: &Bay) -> FitKey {
-    (procedure.id().clone(), method.id().clone(), class.id().clone(), bay.id().clone())
-}
-
 /// The place of a placement.
 pub fn place_of(placement: &Placement) -> Place {
     Place { bay: placement.bay().clone(), station: placement.station().clone() }
 }
 
-fn places_of(fits: &BTreeMap<FitKey, Fit>) -> (Hosts, BTreeSet<(Place, Place)>) {
+fn places_of(fits: &BTreeMap<FitKey, Arc<Fit>>) -> (Hosts, BTreeSet<(Place, Place)>) {
     let mut hosts = Hosts::new();
     let mut placements: BTreeMap<Place, Vec<&Placement>> = BTreeMap::new();
     for ((procedure, method, class, _), verdict) in fits {
-        let Fit::Fits(placement) = verdict else { continue };
+        let Fit::Fits(placement) = verdict.as_ref() else { continue };
         let place = place_of(placement);
         placements.entry(place.clone()).or_default().push(placement);
         let wanted = (procedure.clone(), method.clone(), class.clone());
         hosts.entry(wanted).or_default().push(place);
     }
+    let around: BTreeMap<&Place, FloorBounds> = placements
+        .iter()
+        .map(|(place, all)| {
+            let footprints = all.iter().flat_map(|one| one.footprint());
+            (place, FloorBounds::around(footprints.flat_map(Polygon::vertices)))
+        })
+        .collect();
     let mut clashes = BTreeSet::new();
     for (one, ones) in &placements {
         for (other, others) in placements.range(one.clone()..).skip(1) {
-            if ones.iter().any(|a| others.iter().any(|b| places_clash(a, b))) {
+            if around[one].overlaps(&around[other])
+                && ones.iter().any(|a| others.iter().any(|b| places_clash(a, b)))
+            {
                 clashes.insert((one.clone(), other.clone()));
             }
         }

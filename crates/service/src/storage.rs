@@ -11,6 +11,7 @@ mod database;
 mod error;
 mod instant;
 mod lock_file;
+mod numbered;
 mod sql;
 mod write;
 
@@ -26,6 +27,7 @@ pub mod plans;
 pub mod record_chain;
 pub mod records;
 pub mod requests;
+pub mod road_entries;
 pub mod shops;
 pub mod stamps;
 pub mod surveys;

@@ -91,7 +91,8 @@ mod tests {
             "unit",
             "account",
             "offer",
-            "turned-away"
+            "turned-away",
+            "road-entry"
         )]
         kind: &str,
     ) {

@@ -4,11 +4,13 @@
 //! fits and the search for a plan, happens outside of the transaction.
 
 mod change_job;
+mod day_changes;
 mod known_shop;
 mod off_thread;
 mod page;
 mod record_evidence;
 mod record_interruptions;
+mod run_check;
 mod told;
 mod work_holding;
 mod write_request;
@@ -18,8 +20,12 @@ pub mod audit;
 pub mod cancelling;
 pub mod day;
 pub mod decisions;
+pub mod doubts;
+pub mod drawings;
 pub mod estimates;
+mod fit_details;
 pub mod fits;
+pub mod gain;
 pub mod hand_back;
 pub mod hand_over;
 pub mod holdings;
@@ -31,6 +37,7 @@ pub mod prerequisites;
 pub mod pull;
 pub mod record_chain;
 pub mod records;
+pub mod roads;
 pub mod shops;
 pub mod sublets;
 pub mod surveys;
@@ -39,6 +46,7 @@ pub mod update_job;
 pub mod watch;
 pub mod work_end;
 pub mod work_pause;
+pub mod work_phase;
 pub mod work_start;
 
 #[cfg(test)]

@@ -48,6 +48,11 @@ impl Case<'_> {
             .map_err(|error| Mismatch::new("a case of the form described", error.to_string()))
     }
 
+    /// The list that stands beside the case in its section.
+    pub fn list_around(&self, name: &str) -> Option<&Vec<Value>> {
+        self.enclosing.iter().rev().find_map(|object| object.get(name)?.as_array())
+    }
+
     /// A number that the nearest object around the case sets, such as a tolerance.
     pub fn setting(&self, name: &str) -> Option<f64> {
         self.enclosing.iter().rev().find_map(|object| object.get(name)?.as_f64())

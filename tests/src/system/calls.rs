@@ -1,9 +1,11 @@
 //! Every call of the contract as a request that can be sent, so that tables of requests read alike.
 
 use baywright_api::v1::{
-    self, day_service_client::DayServiceClient, fit_service_client::FitServiceClient,
+    self, audit_service_client::AuditServiceClient, day_service_client::DayServiceClient,
+    doubt_service_client::DoubtServiceClient, fit_service_client::FitServiceClient,
     hand_back_service_client::HandBackServiceClient, job_service_client::JobServiceClient,
     offer_service_client::OfferServiceClient, plan_service_client::PlanServiceClient,
+    record_service_client::RecordServiceClient, road_service_client::RoadServiceClient,
     shop_service_client::ShopServiceClient, survey_service_client::SurveyServiceClient,
     task_service_client::TaskServiceClient, work_service_client::WorkServiceClient,
 };
@@ -31,6 +33,13 @@ macro_rules! requests {
 }
 
 requests! {
+    AuditServiceClient {
+        list_audit_entries: ListAuditEntriesRequest -> ListAuditEntriesResponse,
+    }
+    RecordServiceClient {
+        verify_records: VerifyRecordsRequest -> VerifyRecordsResponse,
+        correct_record: CorrectRecordRequest -> CorrectRecordResponse,
+    }
     ShopServiceClient {
         apply_shop: ApplyShopRequest -> ApplyShopResponse,
         get_shop: GetShopRequest -> GetShopResponse,
@@ -47,8 +56,14 @@ requests! {
         list_free_bays: ListFreeBaysRequest -> ListFreeBaysResponse,
         get_today: GetTodayRequest -> GetTodayResponse,
     }
+    DoubtServiceClient {
+        list_doubts: ListDoubtsRequest -> ListDoubtsResponse,
+        clear_doubt: ClearDoubtRequest -> ClearDoubtResponse,
+    }
     FitServiceClient {
         list_fits: ListFitsRequest -> ListFitsResponse,
+        report_gain: ReportGainRequest -> ReportGainResponse,
+        draw_plan: DrawPlanRequest -> DrawPlanResponse,
     }
     JobServiceClient {
         submit_estimate: SubmitEstimateRequest -> SubmitEstimateResponse,
@@ -68,11 +83,19 @@ requests! {
         make_offer: MakeOfferRequest -> MakeOfferResponse,
         accept_offer: AcceptOfferRequest -> AcceptOfferResponse,
         decline_offer: DeclineOfferRequest -> DeclineOfferResponse,
+        get_offer: GetOfferRequest -> GetOfferResponse,
+        list_offers: ListOffersRequest -> ListOffersResponse,
         list_turned_away: ListTurnedAwayRequest -> ListTurnedAwayResponse,
     }
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
+    }
+    RoadServiceClient {
+        record_road_entry: RecordRoadEntryRequest -> RecordRoadEntryResponse,
+        withdraw_road_entry: WithdrawRoadEntryRequest -> WithdrawRoadEntryResponse,
+        list_road_entries: ListRoadEntriesRequest -> ListRoadEntriesResponse,
+        list_road_windows: ListRoadWindowsRequest -> ListRoadWindowsResponse,
     }
     TaskServiceClient {
         cancel_task: CancelTaskRequest -> CancelTaskResponse,
@@ -81,6 +104,7 @@ requests! {
     }
     WorkServiceClient {
         pause_task: PauseTaskRequest -> PauseTaskResponse,
+        enter_phase: EnterPhaseRequest -> EnterPhaseResponse,
         resume_task: ResumeTaskRequest -> ResumeTaskResponse,
         hand_over_task: HandOverTaskRequest -> HandOverTaskResponse,
         pull_task: PullTaskRequest -> PullTaskResponse,

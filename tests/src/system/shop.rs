@@ -13,6 +13,9 @@ pub const START: &str = "2026-05-05T06:30:00Z";
 /// The first local date on which the surveys no longer count.
 const SURVEYS_VALID_UNTIL: &str = "2026-07-01";
 
+/// Bays of a large shop that stand in one row.
+const BAYS_IN_A_ROW: u32 = 16;
+
 /// The operations that call for glass, camera and radar.
 pub const BOTH: [&str; 2] = ["windshield-replaced", "bumper-removed"];
 
@@ -40,11 +43,14 @@ pub fn definition_with_bays(count: u32) -> v1::ShopDefinition {
         .map(|index| {
             let mut bay = model.clone();
             bay.bay_id = format!("bay-{}", index + 1);
-            let up = f64::from(index) * 8_000.0;
+            let across = f64::from(index / BAYS_IN_A_ROW) * 15_000.0;
+            let up = f64::from(index % BAYS_IN_A_ROW) * 8_000.0;
             for corner in &mut bay.outline {
+                corner.x_mm += across;
                 corner.y_mm += up;
             }
             for pose in bay.stations.iter_mut().filter_map(|station| station.pose.as_mut()) {
+                pose.x_mm += across;
                 pose.y_mm += up;
             }
             bay

@@ -31,6 +31,7 @@ async fn note(
         request_id: new_request_id(),
         actor: "desk".to_owned(),
         etag: String::new(),
+        update_mask: None,
     };
     caller.send(request).await.unwrap().job.unwrap()
 }
@@ -82,8 +83,10 @@ async fn the_day_shows_what_begins_and_where_vehicle_keys_and_units_are() {
     caller.bring_in(estimate("J-1", &["bumper-removed"])).await;
     caller.plan().await.unwrap();
 
-    let today =
-        caller.send(v1::GetTodayRequest { shop_id: shop(), expiry_days: None }).await.unwrap();
+    let today = caller
+        .send(v1::GetTodayRequest { shop_id: shop(), ..v1::GetTodayRequest::default() })
+        .await
+        .unwrap();
     assert!(today.begins.iter().any(|one| one.task_id == "pre-scan"));
     assert!(today.late.is_empty() && !today.caution.is_empty());
     let finishes = caller.send(v1::ListFinishesRequest { shop_id: shop() }).await.unwrap().finishes;

@@ -2,14 +2,19 @@
 #![cfg(test)]
 #![cfg(unix)]
 
+mod busy;
 mod concurrency;
 mod day;
+mod doubts;
+mod every_rpc;
 mod failures;
 mod glass;
 mod killed;
+mod offers;
 mod process;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;
 mod shop_nouns;
+mod sun;
 mod whole_way;

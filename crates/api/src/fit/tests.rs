@@ -4,12 +4,13 @@
 use super::*;
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
 use baywright_core::demand::{
-    Method, MethodDraft, MethodMinutesDraft, VehicleClass, VehicleClassDraft, WorkPlace, XDatum,
-    YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, Method, MethodDraft, MethodMinutesDraft, SunDemand, VehicleClass,
+    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::fit::{Detail, NeedKind, fit};
 use baywright_core::floor::{Bay, BayDraft, Station};
 use baywright_core::ids::ZoneId;
+use baywright_core::survey::ConformanceProbability;
 use chrono::NaiveDate;
 
 fn saloon() -> VehicleClass {
@@ -69,6 +70,7 @@ fn method(place: WorkPlace, need: ZoneNeed) -> Method {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones: if place == WorkPlace::Bay { vec![zone] } else { vec![] },
+        sun: SunDemand::default(),
     })
     .unwrap()
 }
@@ -89,7 +91,15 @@ fn shown(place: WorkPlace, need: ZoneNeed, length_mm: f64) -> Option<v1::Fit> {
 }
 
 const CLEAR: ZoneNeed = ZoneNeed::ClearFloor { up_to_mm: 2_000.0 };
-const LEVEL: ZoneNeed = ZoneNeed::Level { slope_max_deg: 0.5, residual_max_mm: None };
+const LEVEL: ZoneNeed = ZoneNeed::Level {
+    slope_max_deg: 0.5,
+    residual_max_mm: None,
+    terms: LevelTerms {
+        point_spacing_max_mm: None,
+        compensation_max_mm: None,
+        conformance_probability: None,
+    },
+};
 
 #[test]
 fn a_bay_that_fits_shows_its_placement_with_every_need() {
@@ -138,6 +148,7 @@ fn the_unit_of_a_plain_number_is_one() {
         limit: ratio(0.5),
         margin: ratio(0.2),
         uncertainty: Some(0.01),
+        conformance_probability: ConformanceProbability::default(),
         detail: Detail::Holds,
     };
     let message = finding_message(&StationId::new("mark-1").unwrap(), &finding);

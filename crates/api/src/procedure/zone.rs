@@ -5,7 +5,8 @@ use crate::reading::Reading as _;
 use crate::v1;
 use crate::v1::zone_need::Need;
 use baywright_core::demand::{
-    LightNeed, LightPlane, XDatum, YDatum, Zone, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, LightNeed, LightPlane, LightTerms, XDatum, YDatum, Zone, ZoneDraft, ZoneNeed,
+    ZoneVertex,
 };
 use baywright_core::fault::{Fault, FaultList};
 use baywright_core::ids::ZoneId;
@@ -18,7 +19,7 @@ pub(super) fn draft(faults: &mut FaultList, message: &v1::Zone) -> Option<ZoneDr
     })
 }
 
-fn vertex(faults: &mut FaultList, message: &v1::ZoneVertex) -> Option<ZoneVertex> {
+pub(super) fn vertex(faults: &mut FaultList, message: &v1::ZoneVertex) -> Option<ZoneVertex> {
     Some(ZoneVertex {
         x_from: kind_or(faults, "x_from", message.x_from, XDatum::FrontAxle),
         x_mm: message.x_mm,
@@ -33,6 +34,11 @@ fn need(faults: &mut FaultList, message: &v1::ZoneNeed) -> Option<ZoneNeed> {
         Some(Need::Level(need)) => Some(ZoneNeed::Level {
             slope_max_deg: need.slope_max_deg,
             residual_max_mm: need.residual_max_mm,
+            terms: LevelTerms {
+                point_spacing_max_mm: need.point_spacing_max_mm,
+                compensation_max_mm: need.compensation_max_mm,
+                conformance_probability: need.conformance_probability,
+            },
         }),
         Some(Need::Light(need)) => {
             faults.inside("light", |faults| light(faults, need)).map(ZoneNeed::Light)
@@ -64,8 +70,13 @@ fn light(faults: &mut FaultList, message: &v1::LightNeed) -> Option<LightNeed> {
         average_min_lux: message.average_min_lux,
         average_max_lux: message.average_max_lux,
         minimum_lux: message.minimum_lux,
+        maximum_lux: message.maximum_lux,
         uniformity_min: message.uniformity_min,
         colour_temperature_k: low.or(high).zip(high.or(low)),
+        terms: LightTerms {
+            reading_spacing_max_mm: message.reading_spacing_max_mm,
+            conformance_probability: message.conformance_probability,
+        },
     })
 }
 
@@ -89,8 +100,14 @@ impl From<&ZoneNeed> for v1::ZoneNeed {
     fn from(need: &ZoneNeed) -> Self {
         let need = match *need {
             ZoneNeed::ClearFloor { up_to_mm } => Need::ClearFloor(v1::ClearFloorNeed { up_to_mm }),
-            ZoneNeed::Level { slope_max_deg, residual_max_mm } => {
-                Need::Level(v1::LevelNeed { slope_max_deg, residual_max_mm })
+            ZoneNeed::Level { slope_max_deg, residual_max_mm, terms } => {
+                Need::Level(v1::LevelNeed {
+                    slope_max_deg,
+                    residual_max_mm,
+                    point_spacing_max_mm: terms.point_spacing_max_mm,
+                    compensation_max_mm: terms.compensation_max_mm,
+                    conformance_probability: terms.conformance_probability,
+                })
             }
             ZoneNeed::Light(need) => Need::Light(light_message(&need)),
             ZoneNeed::NoDirectSun { up_to_mm } => {
@@ -111,9 +128,12 @@ fn light_message(need: &LightNeed) -> v1::LightNeed {
         average_min_lux: need.average_min_lux,
         average_max_lux: need.average_max_lux,
         minimum_lux: need.minimum_lux,
+        maximum_lux: need.maximum_lux,
         uniformity_min: need.uniformity_min,
         colour_temperature_min_k: need.colour_temperature_k.map(|(low, _)| low),
         colour_temperature_max_k: need.colour_temperature_k.map(|(_, high)| high),
+        reading_spacing_max_mm: need.terms.reading_spacing_max_mm,
+        conformance_probability: need.terms.conformance_probability,
     }
 }
 

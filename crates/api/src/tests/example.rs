@@ -41,7 +41,13 @@ pub(super) fn bay() -> v1::Bay {
             daylight_opening_id: "door".to_owned(),
             kind: v1::DaylightOpeningKind::Door.into(),
             blind: false,
+            ..v1::DaylightOpening::default()
         }],
+        free_placing: Some(v1::FreePlacing {
+            headings_deg: vec![90.0, 270.0],
+            tolerance_deg: 1.0,
+            planned: false,
+        }),
     }
 }
 
@@ -104,6 +110,8 @@ pub(super) fn procedure() -> v1::Procedure {
                     need(Need::Light(light())),
                 ],
             }],
+            sun_free_views: vec![],
+            sun_elevation_min_deg: None,
         }],
         start_checks: vec![v1::StartCheck {
             start_check_id: "bonnet-shut".to_owned(),
@@ -188,6 +196,7 @@ pub(super) fn shop() -> v1::Shop {
         exceptions: vec![v1::HoursException { date: "2026-12-25".to_owned(), spans: vec![] }],
         spots: vec![v1::Spot { spot_id: "yard".to_owned(), capacity: 12 }],
         weights: None,
+        ..v1::Shop::default()
     }
 }
 
@@ -232,6 +241,7 @@ pub(super) fn survey() -> v1::Survey {
             plane: v1::LightPlane::Vertical.into(),
             lux: 420.0,
         }],
+        ..v1::Survey::default()
     }
 }
 

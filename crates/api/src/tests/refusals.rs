@@ -149,9 +149,11 @@ fn bays(#[case] spoil: fn(&mut v1::Bay), #[case] fields: &[&str]) {
 #[case::slope_is_no_number(
     |m: &mut v1::Procedure| m.methods[0].zones[0].needs[0] = need(Need::Level(v1::LevelNeed {
         slope_max_deg: f64::NAN, residual_max_mm: Some(-1.0),
+        conformance_probability: Some(0.5), ..v1::LevelNeed::default()
     })),
     &["methods[0].zones[0].needs[0].level.slope_max_deg",
-      "methods[0].zones[0].needs[0].level.residual_max_mm"])]
+      "methods[0].zones[0].needs[0].level.residual_max_mm",
+      "methods[0].zones[0].needs[0].level.conformance_probability"])]
 fn procedures(#[case] spoil: fn(&mut v1::Procedure), #[case] fields: &[&str]) {
     check(example::procedure(), spoil, |message| Procedure::try_from(message), fields);
 }
@@ -277,6 +279,18 @@ fn definitions(#[case] spoil: fn(&mut v1::ShopDefinition), #[case] fields: &[&st
     |m: &mut v1::Survey| m.heights[0].height_mm = f64::NAN, &["heights[0].height_mm"])]
 #[case::reading_in_no_plane(|m: &mut v1::Survey| m.light[0].plane = 0, &["light[0].plane"])]
 #[case::unknown_instrument(|m: &mut v1::Survey| m.instrument.clear(), &["instrument"])]
+#[case::errors_out_of_range(
+    |m: &mut v1::Survey| {
+        (m.datum_uncertainty_mm, m.height_correlation) = (-1.0, 1.0);
+        (m.tilt_uncertainty_mm_per_m, m.colour_temperature_uncertainty_k) = (f64::NAN, -1.0);
+    },
+    &["datum_uncertainty_mm", "height_correlation", "tilt_uncertainty_mm_per_m",
+      "colour_temperature_uncertainty_k"])]
+#[case::lamps_unknown(|m: &mut v1::Survey| m.lamps = 77, &["lamps"])]
+#[case::light_outlives_its_survey(
+    |m: &mut v1::Survey| m.light_valid_until = "2030-01-01".to_owned(), &["light_valid_until"])]
+#[case::light_until_no_day(
+    |m: &mut v1::Survey| m.light_valid_until = "May".to_owned(), &["light_valid_until"])]
 fn surveys(#[case] spoil: fn(&mut v1::Survey), #[case] fields: &[&str]) {
     check(example::survey(), spoil, |message| Survey::try_from(message), fields);
 }

@@ -27,6 +27,15 @@ pub(crate) struct Fits {
     /// Only this bay.
     #[arg(long, value_name = "ID")]
     bay: Option<String>,
+    /// Also tell margins, tape distances and the room away from the stations.
+    #[arg(long)]
+    room: bool,
+    /// Also tell the smallest single changes that would make a bay fit.
+    #[arg(long)]
+    nearest: bool,
+    /// Sun-free hours of this local date, YYYY-MM-DD; by default of today.
+    #[arg(long, value_name = "DATE")]
+    sun_date: Option<String>,
 }
 
 impl Fits {
@@ -36,8 +45,10 @@ impl Fits {
             procedure_id: self.procedure.unwrap_or_default(),
             vehicle_class_id: self.class.unwrap_or_default(),
             bay_id: self.bay.unwrap_or_default(),
-            page_size: 0,
-            page_token: String::new(),
+            with_room: self.room,
+            with_nearest_misses: self.nearest,
+            sun_date: self.sun_date.unwrap_or_default(),
+            ..ListFitsRequest::default()
         };
         let mut all = ListFitsResponse::default();
         for _ in 0..PAGES_MAX {

@@ -49,6 +49,7 @@ impl Prerequisite {
             request_id: session.request_id(),
             actor: session.actor.clone(),
             etag: String::new(),
+            update_mask: None,
         };
         let reply = session
             .call(request, async |channel, request| {

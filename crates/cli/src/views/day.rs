@@ -7,6 +7,7 @@ use baywright_api::v1::{
     GetTodayResponse, ListChasesResponse, ListFinishesResponse, ListFreeBaysResponse,
     ListUnitUsesResponse, LocateVehicleResponse, ProjectedFinish,
 };
+use baywright_files::words::Word as _;
 
 pub(crate) fn chases(reply: &ListChasesResponse, clock: ShopClock) -> String {
     if reply.chases.is_empty() {
@@ -128,6 +129,7 @@ pub(crate) fn free_bays(reply: &ListFreeBaysResponse, clock: ShopClock) -> Strin
 
 pub(crate) fn today(reply: &GetTodayResponse, clock: ShopClock) -> String {
     let mut blocks = vec![format!("{}, plan {}", reply.date, reply.plan_revision)];
+    blocks.push(changed(reply, clock));
     let mut begins = Table::new(&["begins", "job", "task", "place", "technicians"]);
     for one in &reply.begins {
         begins.row([
@@ -159,4 +161,24 @@ pub(crate) fn today(reply: &GetTodayResponse, clock: ShopClock) -> String {
     }
     blocks.push(super::caution(&reply.caution));
     blocks.join("\n\n")
+}
+
+fn changed(reply: &GetTodayResponse, clock: ShopClock) -> String {
+    let since = clock.show(reply.changes_since_time.as_ref());
+    if reply.changed.is_empty() {
+        return format!("Nothing changed since {since}.");
+    }
+    let mut table = Table::new(&["what", "name", "change", "times", "by", "last"]);
+    for one in &reply.changed {
+        table.row([
+            one.kind.clone(),
+            one.thing_id.clone(),
+            one.change().word(),
+            one.count.to_string(),
+            one.actors.join(", "),
+            clock.show(one.last_time.as_ref()),
+        ]);
+    }
+    let more = if reply.more_changed { "\nThere is more; see the audit trail." } else { "" };
+    format!("Changed since {since}:\n{}{more}", table.text())
 }

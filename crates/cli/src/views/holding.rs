@@ -3,7 +3,7 @@
 use super::{caution, place};
 use crate::clock::ShopClock;
 use crate::table::Table;
-use baywright_api::v1::{Holding, Pause};
+use baywright_api::v1::{Holding, Pause, PhaseTime, WorkPhase};
 
 /// One holding in full, with its start checks, what comes next and the caution.
 pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
@@ -32,6 +32,7 @@ pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
         format!("Time:   {} min as the method's document states; {begun}", holding.minutes),
         format!("Fence:  {}", holding.fence),
     ];
+    lines.extend(holding.phases.iter().map(|phase| phase_words(phase, clock)));
     lines.extend(holding.pauses.iter().map(|pause| pause_words(pause, clock)));
     lines.extend(holding.hand_overs.iter().map(|one| {
         let when = clock.show(one.handed_over_time.as_ref());
@@ -41,6 +42,11 @@ pub(crate) fn text(holding: &Holding, clock: ShopClock) -> String {
         lines.push("Why this place fits:".to_owned());
         lines.extend(holding.findings.iter().map(|finding| format!("  {}", finding.sentence)));
     }
+    if let Some(sun) = &holding.sun {
+        lines.push(format!("Sun:    {}", sun.sentence));
+        lines.extend(sun.assumptions.iter().map(|one| format!("  {one}")));
+    }
+    lines.extend(holding.road_notes.iter().map(|note| format!("Road:   {note}")));
     if holding.started_time.is_none() {
         lines.push("Check at the vehicle before the start:".to_owned());
         lines.extend(
@@ -61,6 +67,20 @@ fn started_words(holding: &Holding, clock: ShopClock) -> String {
     let started = clock.show(holding.started_time.as_ref());
     let paused = holding.pauses.last().is_some_and(|pause| pause.until_time.is_none());
     if paused { format!("{started} (paused)") } else { started }
+}
+
+fn phase_words(phase: &PhaseTime, clock: ShopClock) -> String {
+    let name = match phase.phase() {
+        WorkPhase::SetUp => "Set-up",
+        WorkPhase::Run => "Run",
+        WorkPhase::TearDown => "Tear-down",
+        WorkPhase::Unspecified => "Work",
+    };
+    let from = clock.show(phase.from_time.as_ref());
+    match phase.until_time.as_ref() {
+        Some(until) => format!("{name}: {from} to {}", clock.show(Some(until))),
+        None => format!("{name}: since {from}"),
+    }
 }
 
 fn pause_words(pause: &Pause, clock: ShopClock) -> String {

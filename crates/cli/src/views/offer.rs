@@ -31,6 +31,26 @@ fn sentences(lines: &mut Vec<String>, opening: &str, sentences: &[String]) {
     }
 }
 
+/// Offers as a table.
+pub(crate) fn list(offers: &[Offer], clock: ShopClock) -> String {
+    if offers.is_empty() {
+        return "No offers.".to_owned();
+    }
+    let mut table = Table::new(&["offer", "state", "job", "promise", "lapses", "needs"]);
+    for offer in offers {
+        let promise = offer.promise_time.as_ref().map(|time| clock.show(Some(time)));
+        table.row([
+            offer.offer_id.clone(),
+            state(offer.state()).to_owned(),
+            offer.estimate.as_ref().map(|one| one.job_id.clone()).unwrap_or_default(),
+            promise.unwrap_or_else(|| "none".to_owned()),
+            clock.show(offer.lapse_time.as_ref()),
+            needs(&offer.needs),
+        ]);
+    }
+    table.text()
+}
+
 /// The turned-away log as a table.
 pub(crate) fn turned_away(entries: &[TurnedAway], clock: ShopClock) -> String {
     if entries.is_empty() {
@@ -108,6 +128,17 @@ mod tests {
             Offer { reasons: vec!["The day is full.".to_owned()], ..offer(OfferState::Refused) };
         let text = text(Some(&refused), ShopClock::new("Etc/UTC").unwrap());
         assert!(text.contains("The day is full.") && !text.contains("Promise:"), "{text}");
+    }
+
+    #[test]
+    fn a_list_shows_the_state_of_each() {
+        let clock = ShopClock::new("Etc/UTC").unwrap();
+        assert_eq!(list(&[], clock), "No offers.");
+        let offers = [offer(OfferState::Lapsed), offer(OfferState::Refused)];
+        let text = list(&offers, clock);
+        for part in ["O-1", "lapsed", "refused", "W-1", "none", "front-camera"] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
     }
 
     #[test]

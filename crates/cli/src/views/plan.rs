@@ -20,6 +20,10 @@ pub(crate) fn text(plan: &Plan, clock: ShopClock) -> String {
         plan.cost,
     )];
     parts.push(assignments(plan, clock));
+    let notes = notes(plan);
+    if !notes.is_empty() {
+        parts.push(format!("Sun, daylight and road:\n{}", notes.join("\n")));
+    }
     let late: Vec<String> = plan
         .late_jobs
         .iter()
@@ -64,6 +68,11 @@ fn assignments(plan: &Plan, clock: ShopClock) -> String {
         ]);
     }
     if table.is_empty() { "Nothing is planned.".to_owned() } else { table.text() }
+}
+
+fn notes(plan: &Plan) -> Vec<String> {
+    let noted = plan.assignments.iter().filter(|assignment| !assignment.notes.is_empty());
+    noted.map(|one| format!("  {}/{}: {}", one.job_id, one.task_id, one.notes.join(" "))).collect()
 }
 
 fn unplanned(plan: &Plan) -> Vec<String> {

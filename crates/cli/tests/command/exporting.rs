@@ -1,17 +1,16 @@
 //! Exporting against a stand-in that holds the demo's shop and a survey: the files say the same.
 
-use super::{Run, baywright, demo};
-use baywright_api::v1::shop_service_server::{ShopService, ShopServiceServer};
+use super::stand_in::{ReadShop, run_against};
+use super::{Run, demo};
+use baywright_api::v1::shop_service_server::ShopServiceServer;
 use baywright_api::v1::survey_service_server::{SurveyService, SurveyServiceServer};
 use baywright_api::v1::{
-    ApplyShopRequest, ApplyShopResponse, GetShopRequest, GetShopResponse, GetSurveyRequest,
-    GetSurveyResponse, RecordSurveyRequest, RecordSurveyResponse, ShopDefinition, Survey,
+    GetSurveyRequest, GetSurveyResponse, RecordSurveyRequest, RecordSurveyResponse, ShopDefinition,
+    Survey,
 };
 use baywright_files::{shop_file, survey_file};
 use std::fs;
-use tokio::net::TcpListener;
-use tokio_stream::wrappers::TcpListenerStream;
-use tonic::transport::Server;
+use tonic::service::Routes;
 use tonic::{Request, Response, Status};
 
 /// What the stand-in holds.
@@ -27,23 +26,6 @@ impl Held {
         let definition = shop_file::parse(&text("shop.toml")).unwrap();
         let survey = survey_file::parse(&text("survey-bay-3.csv"), "bay-3").unwrap();
         Self { definition, survey }
-    }
-}
-
-#[tonic::async_trait]
-impl ShopService for Held {
-    async fn apply_shop(
-        &self,
-        _: Request<ApplyShopRequest>,
-    ) -> Result<Response<ApplyShopResponse>, Status> {
-        Err(Status::unimplemented("not asked here"))
-    }
-
-    async fn get_shop(
-        &self,
-        _: Request<GetShopRequest>,
-    ) -> Result<Response<GetShopResponse>, Status> {
-        Ok(Response::new(GetShopResponse { definition: Some(self.definition.clone()) }))
     }
 }
 
@@ -69,19 +51,9 @@ impl SurveyService for Held {
 
 /// Runs `export` with these options against a service that holds so much.
 fn export(held: &Held, options: &[&str]) -> Run {
-    let runtime =
-        tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
-    let listener = runtime.block_on(TcpListener::bind("127.0.0.1:0")).unwrap();
-    let server = format!("http://{}", listener.local_addr().unwrap());
-    runtime.spawn(
-        Server::builder()
-            .add_service(ShopServiceServer::new(held.clone()))
-            .add_service(SurveyServiceServer::new(held.clone()))
-            .serve_with_incoming(TcpListenerStream::new(listener)),
-    );
-    let mut arguments = vec!["export", "--shop", "demo", "--server", &server];
-    arguments.extend(options);
-    baywright(&arguments)
+    let shop = ShopServiceServer::new(ReadShop(held.definition.clone()));
+    let routes = Routes::new(shop).add_service(SurveyServiceServer::new(held.clone()));
+    run_against(routes, &[&["export"], options].concat())
 }
 
 #[test]

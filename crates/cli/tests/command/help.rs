@@ -4,15 +4,20 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 48] = [
+const COMMANDS: [&str; 58] = [
     "apply",
     "survey",
     "export",
     "fits",
+    "gain",
+    "draw",
+    "doubts",
+    "doubt-clear",
     "estimate",
     "offer",
     "offer-accept",
     "offer-decline",
+    "offers",
     "turned-away",
     "accept",
     "decide",
@@ -34,9 +39,14 @@ const COMMANDS: [&str; 48] = [
     "where",
     "units",
     "free",
+    "road-drive",
+    "road-entry",
+    "road-entries",
+    "road-withdraw",
     "plan",
     "next",
     "start",
+    "phase",
     "pause",
     "resume",
     "hand-over",
@@ -85,10 +95,15 @@ practice decide; a wrong calibration is dangerous.
 #[case::survey("survey <BAY> <FILE>", "survey bay-1 survey-bay-1.csv")]
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
+#[case::gain("gain", "gain --work front-camera-static/long-van=3")]
+#[case::draw("draw", "draw bay-1.svg --bay bay-1")]
+#[case::doubts("doubts", "doubts --all")]
+#[case::doubt_clear("doubt-clear --reason <TEXT> <DOUBT>", "doubt-clear D-1 --reason")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]
 #[case::offer("offer <FILE>", "offer estimate-1001-windshield.json --hold 60")]
 #[case::offer_accept("offer-accept <OFFER>", "offer-accept O-1")]
 #[case::offer_decline("offer-decline --reason <TEXT> <OFFER>", "offer-decline O-1 --reason")]
+#[case::offers("offers [OFFER]", "offers --state held --state lapsed")]
 #[case::turned_away("turned-away", "turned-away --limit 20")]
 #[case::accept("accept <JOB> [TASKS]...", "accept J-1001 --decline road-drive --reason")]
 #[case::decide("decide --reason <TEXT> <JOB> <OPERATION>", "decide J-1003 2 --nothing")]
@@ -106,9 +121,17 @@ practice decide; a wrong calibration is dangerous.
 #[case::cancel("cancel --reason <TEXT> <JOB>", "cancel J-1004 --reason")]
 #[case::job("job <JOB>", "job J-1001")]
 #[case::jobs("jobs", "jobs --state on-site")]
+#[case::road_drive("road-drive", "road-drive --date 2026-05-05")]
+#[case::road_entry(
+    "road-entry --from <TIME> --until <TIME> --reason <TEXT> <CONDITION>",
+    "road-entry unusable --from"
+)]
+#[case::road_entries("road-entries", "road-entries")]
+#[case::road_withdraw("road-withdraw <NUMBER>", "road-withdraw 3")]
 #[case::plan("plan", "plan --days 2")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
+#[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]
 #[case::pause("pause --technician <ID> --note <TEXT> <JOB> <TASK>", "pause J-1001 front-camera")]
 #[case::resume("resume --technician <ID> <JOB> <TASK>", "resume J-1001 front-camera")]
 #[case::hand_over(

@@ -7,6 +7,7 @@ mod exporting;
 mod help;
 mod refusals;
 mod solving;
+mod stand_in;
 mod streams;
 
 use std::process::{Command, Output};

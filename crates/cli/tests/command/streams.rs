@@ -1,20 +1,18 @@
 //! Watching, and proving the chain of records, against a stand-in that answers by script.
 
-use super::{Run, baywright};
+use super::Run;
+use super::stand_in::{self, ReadShop};
 use baywright_api::v1::record_service_server::{RecordService, RecordServiceServer};
-use baywright_api::v1::shop_service_server::{ShopService, ShopServiceServer};
+use baywright_api::v1::shop_service_server::ShopServiceServer;
 use baywright_api::v1::watch_service_server::{WatchService, WatchServiceServer};
 use baywright_api::v1::{
-    ApplyShopRequest, ApplyShopResponse, Change, CorrectRecordRequest, CorrectRecordResponse,
-    GetShopRequest, GetShopResponse, RecordMisfit, RecordMismatch, Shop, ShopDefinition,
-    ThingChange, VerifyRecordsRequest, VerifyRecordsResponse, WatchChangesRequest,
+    Change, CorrectRecordRequest, CorrectRecordResponse, RecordMisfit, RecordMismatch, Shop,
+    ShopDefinition, ThingChange, VerifyRecordsRequest, VerifyRecordsResponse, WatchChangesRequest,
     WatchChangesResponse,
 };
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex};
-use tokio::net::TcpListener;
-use tokio_stream::wrappers::TcpListenerStream;
-use tonic::transport::Server;
+use tonic::service::Routes;
 use tonic::{Request, Response, Status};
 
 type Item = Result<WatchChangesResponse, Status>;
@@ -27,25 +25,6 @@ struct Script {
     watched_from: Arc<Mutex<Vec<String>>>,
     proofs: Arc<Mutex<VecDeque<VerifyRecordsResponse>>>,
     verified: Arc<Mutex<Vec<VerifyRecordsRequest>>>,
-}
-
-#[tonic::async_trait]
-impl ShopService for Script {
-    async fn apply_shop(
-        &self,
-        _: Request<ApplyShopRequest>,
-    ) -> Result<Response<ApplyShopResponse>, Status> {
-        Err(Status::unimplemented("not asked here"))
-    }
-
-    async fn get_shop(
-        &self,
-        _: Request<GetShopRequest>,
-    ) -> Result<Response<GetShopResponse>, Status> {
-        let shop = Shop { time_zone: "Europe/Lisbon".to_owned(), ..Shop::default() };
-        let definition = Some(ShopDefinition { shop: Some(shop), ..ShopDefinition::default() });
-        Ok(Response::new(GetShopResponse { definition }))
-    }
 }
 
 #[tonic::async_trait]
@@ -83,19 +62,12 @@ impl RecordService for Script {
 }
 
 fn run_against(script: &Script, arguments: &[&str]) -> Run {
-    let runtime =
-        tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
-    let listener = runtime.block_on(TcpListener::bind("127.0.0.1:0")).unwrap();
-    let server = format!("http://{}", listener.local_addr().unwrap());
-    runtime.spawn(
-        Server::builder()
-            .add_service(ShopServiceServer::new(script.clone()))
-            .add_service(WatchServiceServer::new(script.clone()))
-            .add_service(RecordServiceServer::new(script.clone()))
-            .serve_with_incoming(TcpListenerStream::new(listener)),
-    );
-    let common = ["--shop", "demo", "--server", &server];
-    baywright(&[arguments, &common].concat())
+    let shop = Shop { time_zone: "Europe/Lisbon".to_owned(), ..Shop::default() };
+    let shop = ReadShop(ShopDefinition { shop: Some(shop), ..ShopDefinition::default() });
+    let routes = Routes::new(ShopServiceServer::new(shop))
+        .add_service(WatchServiceServer::new(script.clone()))
+        .add_service(RecordServiceServer::new(script.clone()));
+    stand_in::run_against(routes, arguments)
 }
 
 #[expect(clippy::unnecessary_wraps, reason = "an item stands beside ends, which are faults")]

@@ -80,8 +80,13 @@ pub fn road_daylight_windows(
     elevation_limit: Elevation,
     period: Window,
 ) -> Result<WindowSet, Faults> {
-    let track = SunTrack::new(site, period)?;
-    Ok(track.windows_where(&AboveElevation { limit_rad: elevation_limit.radians() }))
+    Ok(daylight_of(&SunTrack::new(site, period)?, elevation_limit))
+}
+
+/// When the sun's centre stands above a true elevation during the period of a track; as
+/// [`road_daylight_windows`].
+pub fn daylight_of(track: &SunTrack, elevation_limit: Elevation) -> WindowSet {
+    track.windows_where(&AboveElevation { limit_rad: elevation_limit.radians() })
 }
 
 /// The sky above a true elevation.

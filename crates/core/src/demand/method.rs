@@ -1,6 +1,6 @@
 //! One way of doing a procedure, with everything that it asks for.
 
-use crate::demand::{WorkPlace, Zone, ZoneDraft};
+use crate::demand::{SunDemand, WorkPlace, Zone, ZoneDraft};
 use crate::draft_checks::{at_most, one_line, unique};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{MethodId, RoleId, UnitKindId};
@@ -88,6 +88,8 @@ pub struct MethodDraft {
     pub minutes: MethodMinutesDraft,
     /// The regions it asks something of; none unless it is done in a bay.
     pub zones: Vec<ZoneDraft>,
+    /// What it asks of the sun besides.
+    pub sun: SunDemand,
 }
 
 /// One way of doing a procedure.
@@ -100,6 +102,7 @@ pub struct Method {
     equipment: Vec<UnitKindId>,
     minutes: MethodMinutes,
     zones: Vec<Zone>,
+    sun: SunDemand,
 }
 
 impl Method {
@@ -107,9 +110,10 @@ impl Method {
     ///
     /// # Errors
     /// Every fault of title, minutes, list lengths and zones; a zone name used twice; zones of a
-    /// method that is not done in a bay, because nothing would check them.
+    /// method that is not done in a bay, because nothing would check them; every fault of what it
+    /// asks of the sun.
     pub fn new(draft: MethodDraft) -> Result<Self, Faults> {
-        let MethodDraft { id, title, place, roles, equipment, minutes, zones } = draft;
+        let MethodDraft { id, title, place, roles, equipment, minutes, zones, sun } = draft;
         let mut faults = FaultList::new();
         one_line(&mut faults, "title", &title);
         at_most(&mut faults, "roles", roles.len(), ROLES_MAX);
@@ -126,12 +130,13 @@ impl Method {
                 "set the place to \"bay\" or leave the zones out",
             ));
         }
+        sun.check(&mut faults, place);
         let zones: Vec<_> = zones
             .into_iter()
             .enumerate()
             .filter_map(|(at, zone)| faults.take(&format!("zones[{at}]"), Zone::new(zone)))
             .collect();
-        faults.finish(Self { id, title, place, roles, equipment, minutes, zones })
+        faults.finish(Self { id, title, place, roles, equipment, minutes, zones, sun })
     }
 
     /// Its name.
@@ -167,5 +172,10 @@ impl Method {
     /// The regions it asks something of.
     pub fn zones(&self) -> &[Zone] {
         &self.zones
+    }
+
+    /// What it asks of the sun besides.
+    pub fn sun(&self) -> &SunDemand {
+        &self.sun
     }
 }

@@ -19,7 +19,7 @@ kinds! {
 
 /// What a zone asks of the light that falls into it.
 ///
-/// At least one of the five figures is given.
+/// At least one of the six figures is given.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LightNeed {
     /// The plane of the readings.
@@ -30,12 +30,38 @@ pub struct LightNeed {
     pub average_min_lux: Option<f64>,
     /// The greatest average, 1 to 200000 lux, not below the least one.
     pub average_max_lux: Option<f64>,
-    /// The least single reading, 1 to 200000 lux.
+    /// The least value anywhere, 1 to 200000 lux.
     pub minimum_lux: Option<f64>,
+    /// The greatest value anywhere, 1 to 200000 lux, not below the least one.
+    pub maximum_lux: Option<f64>,
     /// The least uniformity (smallest reading over average), above 0 to 1.
     pub uniformity_min: Option<f64>,
     /// The range of colour temperatures, 1000 to 20000 kelvin, both ends included.
     pub colour_temperature_k: Option<(f64, f64)>,
+    /// How it is measured and decided.
+    pub terms: LightTerms,
+}
+
+/// How light is measured and decided; what is not stated has the usual value.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LightTerms {
+    /// Spacing of a square grid of readings that is dense enough, 100 to 10000 mm.
+    pub reading_spacing_max_mm: Option<f64>,
+    /// How sure a verdict has to be, 0.8 to 0.9999.
+    pub conformance_probability: Option<f64>,
+}
+
+/// How a level floor is measured and decided; what is not stated has the usual value, and nothing
+/// is compensated.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LevelTerms {
+    /// Spacing of a square grid of heights that is dense enough, 100 to 10000 mm.
+    pub point_spacing_max_mm: Option<f64>,
+    /// How far the stand in this zone may be raised or lowered to the vehicle's own plane instead of
+    /// standing on a level floor, above 0 to 500 mm; none where the document allows nothing of it.
+    pub compensation_max_mm: Option<f64>,
+    /// How sure a verdict has to be, 0.8 to 0.9999.
+    pub conformance_probability: Option<f64>,
 }
 
 /// One thing that a zone asks of the bay.
@@ -52,6 +78,8 @@ pub enum ZoneNeed {
         slope_max_deg: f64,
         /// The largest distance of a surveyed point from that plane, above 0 to 500 mm.
         residual_max_mm: Option<f64>,
+        /// How it is measured and decided.
+        terms: LevelTerms,
     },
     /// Enough, even, white light.
     Light(LightNeed),
@@ -86,16 +114,34 @@ impl ZoneNeed {
             | Self::NoMetal { up_to_mm } => {
                 above_zero_up_to(&mut faults, "up_to_mm", up_to_mm, HEIGHT_MM_MAX, "mm");
             }
-            Self::Level { slope_max_deg, residual_max_mm } => {
+            Self::Level { slope_max_deg, residual_max_mm, terms } => {
                 above_zero_up_to(&mut faults, "slope_max_deg", slope_max_deg, 10.0, "degrees");
                 if let Some(residual) = residual_max_mm {
                     above_zero_up_to(&mut faults, "residual_max_mm", residual, 500.0, "mm");
                 }
+                if let Some(range) = terms.compensation_max_mm {
+                    above_zero_up_to(&mut faults, "compensation_max_mm", range, 500.0, "mm");
+                }
+                check_spacing(&mut faults, "point_spacing_max_mm", terms.point_spacing_max_mm);
+                check_probability(&mut faults, terms.conformance_probability);
             }
             Self::Light(need) => check_light(&mut faults, &need),
             Self::NothingMoving | Self::PlainBackground => {}
         }
         faults.finish(())
+    }
+}
+
+fn check_spacing(faults: &mut FaultList, field: &str, spacing_mm: Option<f64>) {
+    if let Some(spacing) = spacing_mm {
+        faults.number_within(field, spacing, 100.0, 10_000.0, "mm");
+    }
+}
+
+fn check_probability(faults: &mut FaultList, probability: Option<f64>) {
+    if let Some(probability) = probability {
+        // Below 0.8 a verdict would be little better than a guess.
+        faults.number_within("conformance_probability", probability, 0.8, 0.999_9, "");
     }
 }
 
@@ -105,6 +151,7 @@ fn check_light(faults: &mut FaultList, need: &LightNeed) {
         ("average_min_lux", need.average_min_lux),
         ("average_max_lux", need.average_max_lux),
         ("minimum_lux", need.minimum_lux),
+        ("maximum_lux", need.maximum_lux),
     ];
     for (field, lux) in illuminances {
         if let Some(lux) = lux {
@@ -114,6 +161,11 @@ fn check_light(faults: &mut FaultList, need: &LightNeed) {
     if let (Some(least), Some(most)) = (need.average_min_lux, need.average_max_lux) {
         in_order(faults, "average_max_lux", least, most);
     }
+    if let (Some(least), Some(most)) = (need.minimum_lux, need.maximum_lux) {
+        in_order(faults, "maximum_lux", least, most);
+    }
+    check_spacing(faults, "reading_spacing_max_mm", need.terms.reading_spacing_max_mm);
+    check_probability(faults, need.terms.conformance_probability);
     if let Some(uniformity) = need.uniformity_min {
         above_zero_up_to(faults, "uniformity_min", uniformity, 1.0, "(smallest over average)");
     }

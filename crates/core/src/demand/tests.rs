@@ -15,6 +15,8 @@ fn light() -> LightNeed {
         height_mm: 1_200.0,
         average_min_lux: Some(300.0),
         average_max_lux: None,
+        maximum_lux: None,
+        terms: LightTerms::default(),
         minimum_lux: None,
         uniformity_min: None,
         colour_temperature_k: None,
@@ -38,6 +40,7 @@ fn method() -> MethodDraft {
         equipment: vec![UnitKindId::new("target-stand").unwrap()],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones: vec![zone(vec![ZoneNeed::NothingMoving])],
+        sun: SunDemand::default(),
     }
 }
 
@@ -75,8 +78,24 @@ fn check_fields<T: std::fmt::Debug>(result: Result<T, Faults>, expected: &[&str]
     vec![ZoneNeed::NothingMoving, ZoneNeed::NoMetal { up_to_mm: f64::NAN }],
     &["needs[1].up_to_mm"])]
 #[case::slope_and_residual(
-    vec![ZoneNeed::Level { slope_max_deg: 90.0, residual_max_mm: Some(-1.0) }],
+    vec![ZoneNeed::Level { slope_max_deg: 90.0, residual_max_mm: Some(-1.0), terms: LevelTerms::default() }],
     &["needs[0].slope_max_deg", "needs[0].residual_max_mm"])]
+#[case::a_slope_of_zero_that_no_floor_keeps(
+    vec![ZoneNeed::Level { slope_max_deg: 0.0, residual_max_mm: Some(0.0), terms: LevelTerms::default() }],
+    &["needs[0].slope_max_deg", "needs[0].residual_max_mm"])]
+#[case::terms_of_a_level_floor(
+    vec![ZoneNeed::Level { slope_max_deg: 0.3, residual_max_mm: None, terms: LevelTerms {
+        point_spacing_max_mm: Some(0.0),
+        compensation_max_mm: Some(0.0),
+        conformance_probability: Some(0.5),
+    } }],
+    &["needs[0].compensation_max_mm", "needs[0].point_spacing_max_mm",
+        "needs[0].conformance_probability"])]
+#[case::terms_of_light(
+    vec![ZoneNeed::Light(LightNeed { minimum_lux: Some(300.0), maximum_lux: Some(200.0),
+        terms: LightTerms { reading_spacing_max_mm: Some(f64::NAN), conformance_probability: Some(1.0) },
+        ..light() })],
+    &["needs[0].maximum_lux", "needs[0].reading_spacing_max_mm", "needs[0].conformance_probability"])]
 #[case::light_without_a_figure(
     vec![ZoneNeed::Light(LightNeed { average_min_lux: None, ..light() })],
     &["needs[0].average_min_lux"])]

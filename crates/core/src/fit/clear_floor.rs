@@ -2,7 +2,9 @@
 
 use super::site::Site;
 use super::{Detail, Finding, NeedKind, Neighbour, Quantity, Verdict};
-use crate::region::{NearestEdge, Parts, Polygon, common_part, part_outside};
+use crate::region::{
+    FloorBounds, NearestEdge, Parts, Polygon, TOUCH_MM, common_part, part_outside,
+};
 
 /// Judges clear floor for the vehicle's own body.
 pub(super) fn body(site: &Site<'_>, body_floor: &Polygon, height_mm: f64) -> Vec<Finding> {
@@ -18,8 +20,8 @@ pub(super) fn zone(site: &Site<'_>, zone_floor: &Polygon, up_to_mm: f64) -> Vec<
 fn judge(site: &Site<'_>, need: NeedKind, zone_floor: &Polygon, up_to_mm: f64) -> Vec<Finding> {
     let mut reasons = Vec::new();
     let refuse = |detail| Finding::plain(need, Verdict::DoesNotConform, detail);
-    let outside = part_outside(zone_floor, site.bay.outline());
-    if outside.has_area() {
+    let nearest_edge = site.bay.outline().edge_nearest_to(zone_floor);
+    if let Some(outside) = what_lies_outside(zone_floor, site.bay.outline(), nearest_edge) {
         let reach = reach_beyond(&outside, site.bay.outline());
         reasons.push(Finding {
             measured: Some(Quantity::mm2(outside.area_mm2())),
@@ -56,14 +58,38 @@ fn judge(site: &Site<'_>, need: NeedKind, zone_floor: &Polygon, up_to_mm: f64) -
             ..refuse(Detail::CeilingLow)
         });
     }
-    if reasons.is_empty() { vec![clear(site, need, zone_floor, up_to_mm)] } else { reasons }
+    if reasons.is_empty() {
+        reasons.push(clear(site, (need, up_to_mm), zone_floor, nearest_edge));
+    }
+    reasons
+}
+
+/// What of a zone lies outside of the floor; none when it all lies inside.
+///
+/// A zone whose edges keep off the floor's edges, and one corner of which lies inside, lies inside as
+/// a whole: a floor is simple and has no holes. Only the others take a set operation.
+fn what_lies_outside(zone_floor: &Polygon, floor: &Polygon, nearest: NearestEdge) -> Option<Parts> {
+    let corner = zone_floor.vertices().first();
+    let inside = corner.is_some_and(|corner| floor.contains(*corner));
+    if nearest.distance_mm > TOUCH_MM && inside {
+        return None;
+    }
+    Some(part_outside(zone_floor, floor)).filter(Parts::has_area)
 }
 
 /// The finding about a clear zone: how far away what is nearest to it is.
-fn clear(site: &Site<'_>, need: NeedKind, zone_floor: &Polygon, up_to_mm: f64) -> Finding {
-    let edge = site.bay.outline().edge_nearest_to(zone_floor);
+fn clear(
+    site: &Site<'_>,
+    (need, up_to_mm): (NeedKind, f64),
+    zone_floor: &Polygon,
+    edge: NearestEdge,
+) -> Finding {
     let mut nearest = (edge.distance_mm, Neighbour::Edge(edge.edge));
+    let around = FloorBounds::of(zone_floor);
     for obstruction in site.obstructions_up_to(up_to_mm) {
+        if around.apart_mm(&FloorBounds::of(obstruction.outline())) >= nearest.0 {
+            continue;
+        }
         let distance_mm = obstruction.outline().distance_mm_to(zone_floor);
         if distance_mm < nearest.0 {
             nearest = (distance_mm, Neighbour::Obstruction(obstruction.id().clone()));

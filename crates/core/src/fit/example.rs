@@ -3,12 +3,13 @@
 
 use crate::axes::{PoseFloor, PoseFloorDraft};
 use crate::demand::{
-    LightNeed, LightPlane, Method, MethodDraft, MethodMinutesDraft, VehicleClass,
-    VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
+    SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
+    ZoneVertex,
 };
 use crate::floor::{BayDraft, ObstructionDraft, Station};
 use crate::ids::{BayId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId};
-use crate::survey::{HeightPoint, LightReading, SurveyDraft};
+use crate::survey::{HeightErrorsDraft, HeightPoint, LightConditions, LightReading, SurveyDraft};
 use chrono::NaiveDate;
 
 pub(super) fn day(text: &str) -> NaiveDate {
@@ -98,6 +99,7 @@ pub(super) fn method_with(zones: Vec<ZoneDraft>) -> Method {
         equipment: vec![],
         minutes: MethodMinutesDraft { setup_minutes: 20, run_minutes: 30, teardown_minutes: 10 },
         zones,
+        sun: SunDemand::default(),
     })
     .unwrap()
 }
@@ -107,16 +109,23 @@ pub(super) fn method(needs: Vec<ZoneNeed>) -> Method {
 }
 
 pub(super) const CLEAR: ZoneNeed = ZoneNeed::ClearFloor { up_to_mm: 2_000.0 };
+pub(super) const USUAL: LevelTerms = LevelTerms {
+    point_spacing_max_mm: None,
+    compensation_max_mm: None,
+    conformance_probability: None,
+};
 pub(super) const LEVEL: ZoneNeed =
-    ZoneNeed::Level { slope_max_deg: 0.3, residual_max_mm: Some(5.0) };
+    ZoneNeed::Level { slope_max_deg: 0.3, residual_max_mm: Some(5.0), terms: USUAL };
 pub(super) const LIGHT: ZoneNeed = ZoneNeed::Light(LightNeed {
     plane: LightPlane::Vertical,
     height_mm: 1_200.0,
     average_min_lux: Some(300.0),
     average_max_lux: Some(800.0),
     minimum_lux: Some(200.0),
+    maximum_lux: None,
     uniformity_min: Some(0.6),
     colour_temperature_k: Some((4_000.0, 6_500.0)),
+    terms: LightTerms { reading_spacing_max_mm: None, conformance_probability: None },
 });
 
 /// Heights on a grid of 500 mm over the whole bay, rising along x by `slope`, and light of
@@ -137,6 +146,8 @@ pub(super) fn survey(slope: f64, lux: f64) -> SurveyDraft {
         light_uncertainty_relative: 0.03,
         colour_temperature_k: Some(5_000.0),
         datum: String::new(),
+        height_errors: HeightErrorsDraft::default(),
+        light_conditions: LightConditions::default(),
         heights: grid(500.0, 18, 12)
             .map(|(x_mm, y_mm)| HeightPoint { x_mm, y_mm, height_mm: slope * x_mm })
             .collect(),

@@ -1,12 +1,13 @@
 //! What was found about one need: the verdict with its figures, so that a reason always has a
 //! number.
 
+use crate::axes::PointFloor;
 use crate::demand::LightPlane;
 use crate::demand::kinds::kinds;
 use crate::fault::Fault;
 use crate::fit::LENGTH_REFERENCE_MM;
-use crate::ids::{BayId, ObstructionId, ZoneId};
-use crate::survey::{ConformanceProbability, Decision, Limits, decide};
+use crate::ids::{BayId, ObstructionId, SunFreeViewId, ZoneId};
+use crate::survey::{ConformanceProbability, Decision, LightGrid, Limits, MorePlaces, decide};
 use chrono::NaiveDate;
 
 kinds! {
@@ -22,12 +23,16 @@ kinds! {
         LevelSlope = "level-slope",
         /// The largest distance of a zone's floor from its plane.
         LevelResidual = "level-residual",
+        /// How far a target is set to the vehicle's own plane.
+        TargetCompensation = "target-compensation",
         /// The least average of the light.
         LightAverageMin = "light-average-min",
         /// The greatest average of the light.
         LightAverageMax = "light-average-max",
-        /// The smallest reading of the light.
+        /// The smallest value of the light.
         LightMinimum = "light-minimum",
+        /// The greatest value of the light.
+        LightMaximum = "light-maximum",
         /// The smallest reading over the average.
         LightUniformity = "light-uniformity",
         /// The colour temperature of the light.
@@ -181,6 +186,47 @@ pub enum Detail {
         /// The largest standard uncertainty with which it would be decided.
         largest_u_that_decides: Quantity,
     },
+    /// The slope lies nearer to its limit than its uncertainty allows.
+    HeightsTooUncertain {
+        /// The largest standard uncertainty of the slope with which it would be decided.
+        largest_u_that_decides: Quantity,
+        /// The standard uncertainty of a height that would do, with as many points as there are,
+        /// millimetres; none where no height is sure enough.
+        height_u_mm: Option<f64>,
+        /// How many points in the zone would do with heights as sure as they are, about; none where
+        /// no number is worth it.
+        points: Option<u32>,
+    },
+    /// The same, because the heights scatter about their plane by more than the instrument errs.
+    HeightsScatter {
+        /// The largest standard uncertainty of the slope with which it would be decided.
+        largest_u_that_decides: Quantity,
+        /// The standard deviation of the heights about their plane, millimetres.
+        scatter_mm: f64,
+        /// How many points in the zone would do, about; none where no number is worth it.
+        points: Option<u32>,
+    },
+    /// The largest residual lies nearer to its limit than the guard band.
+    ResidualTooUncertain {
+        /// The largest standard uncertainty with which it would be decided.
+        largest_u_that_decides: Quantity,
+        /// Where it was measured.
+        at: PointFloor,
+    },
+    /// The slope is left to the compensation of the target.
+    LeftToCompensation,
+    /// The target is set to the vehicle's own plane.
+    Compensated {
+        /// How far it is raised, millimetres; lowered when negative.
+        raise_mm: f64,
+    },
+    /// The target would have to be set further than its stand reaches.
+    BeyondStand {
+        /// How far it would be raised, millimetres; lowered when negative.
+        raise_mm: f64,
+    },
+    /// The floor under the tyres or the target was not surveyed.
+    VehicleFloorNotSurveyed,
     /// There is no survey of the bay.
     NotSurveyed,
     /// The survey given is that of another bay.
@@ -200,24 +246,39 @@ pub enum Detail {
         /// The first day on which it no longer counted.
         valid_until: NaiveDate,
     },
-    /// Too few heights were measured in the zone.
+    /// Too few places were measured in the zone.
     TooFewPoints {
         /// How many there are.
         found: usize,
         /// How many it takes.
         needed: usize,
+        /// Where to measure.
+        more: MorePlaces,
     },
     /// All heights in the zone were measured along one line.
     PointsOnOneLine {
         /// How many there are.
         found: usize,
+        /// Where to measure.
+        more: MorePlaces,
     },
-    /// The heights were measured in too small a part of the zone.
-    PointsCoverTooLittle {
-        /// The share of the zone's area between them, 0 to 1.
-        share: f64,
-        /// The share it takes.
-        share_min: f64,
+    /// Part of the zone lies outside of the surveyed points.
+    NotSurveyedThere {
+        /// The corner of the zone that lies furthest outside.
+        at: PointFloor,
+        /// Where to measure.
+        more: MorePlaces,
+    },
+    /// The points are too far apart.
+    PointsTooSparse {
+        /// The place of the zone that is furthest from a point.
+        at: PointFloor,
+        /// How far, millimetres.
+        distance_mm: f64,
+        /// How far it may be, millimetres.
+        distance_max_mm: f64,
+        /// Where to measure.
+        more: MorePlaces,
     },
     /// Too few light readings were taken in the zone.
     TooFewReadings {
@@ -229,7 +290,40 @@ pub enum Detail {
         plane: LightPlane,
         /// The height asked for, millimetres.
         height_mm: f64,
+        /// The grid that is advised.
+        grid: Option<LightGrid>,
+        /// Where to read.
+        more: MorePlaces,
     },
+    /// All light readings in the zone were taken along one line.
+    ReadingsOnOneLine {
+        /// How many there are.
+        found: usize,
+        /// The grid that is advised.
+        grid: Option<LightGrid>,
+        /// Where to read.
+        more: MorePlaces,
+    },
+    /// The light readings are too far apart.
+    ReadingsTooSparse {
+        /// The place of the zone that is furthest from a reading.
+        at: PointFloor,
+        /// How far, millimetres.
+        distance_mm: f64,
+        /// How far it may be, millimetres.
+        distance_max_mm: f64,
+        /// The grid that is advised.
+        grid: Option<LightGrid>,
+        /// Where to read.
+        more: MorePlaces,
+    },
+    /// The light readings no longer count.
+    LightExpired {
+        /// The first day on which they no longer counted.
+        valid_until: NaiveDate,
+    },
+    /// The light was read while lamps were out.
+    LampsOut,
     /// The survey does not say which colour the light has.
     ColourNotMeasured,
 
@@ -237,6 +331,13 @@ pub enum Detail {
     SunToConfirm {
         /// The height up to which it may not, millimetres.
         up_to_mm: f64,
+        /// How many openings let daylight in.
+        openings: usize,
+    },
+    /// The sun may shine into a sensor's field of view; whether it does is seen at the vehicle.
+    SunInViewToConfirm {
+        /// The field of view.
+        view: SunFreeViewId,
         /// How many openings let daylight in.
         openings: usize,
     },
@@ -268,6 +369,8 @@ pub struct Finding {
     pub margin: Option<Quantity>,
     /// The standard uncertainty of what was measured, in its unit.
     pub uncertainty: Option<f64>,
+    /// How sure the verdict has to be, where there is an uncertainty.
+    pub conformance_probability: ConformanceProbability,
     /// Why the verdict is as it is.
     pub detail: Detail,
 }
@@ -283,29 +386,40 @@ impl Finding {
             limit: None,
             margin: None,
             uncertainty: None,
+            conformance_probability: ConformanceProbability::default(),
             detail,
         }
     }
 
     /// What the guard-band decision says about a measured value.
     pub(super) fn judged(
-        need: NeedKind,
+        (need, probability): (NeedKind, ConformanceProbability),
         measured: Quantity,
         uncertainty: f64,
         limits: Limits,
         fails: Detail,
     ) -> Self {
-        let in_unit = |value: f64| Quantity { value, unit: measured.unit };
-        let decision =
-            decide(measured.value, uncertainty, limits, ConformanceProbability::default());
-        let (verdict, detail) = match decision {
+        let decision = decide(measured.value, uncertainty, limits, probability);
+        let found = match decision {
             Decision::Conforms => (Verdict::Conforms, Detail::Holds),
             Decision::DoesNotConform => (Verdict::DoesNotConform, fails),
-            Decision::Undecided { largest_u_that_decides } => (
-                Verdict::Undecided,
-                Detail::TooUncertain { largest_u_that_decides: in_unit(largest_u_that_decides) },
-            ),
+            Decision::Undecided { largest_u_that_decides: value } => {
+                let largest_u_that_decides = Quantity { value, unit: measured.unit };
+                (Verdict::Undecided, Detail::TooUncertain { largest_u_that_decides })
+            }
         };
+        Self::decided(need, measured, uncertainty, limits, found).with_probability(probability)
+    }
+
+    /// A measured value with the verdict on it.
+    pub(super) fn decided(
+        need: NeedKind,
+        measured: Quantity,
+        uncertainty: f64,
+        limits: Limits,
+        (verdict, detail): (Verdict, Detail),
+    ) -> Self {
+        let in_unit = |value: f64| Quantity { value, unit: measured.unit };
         Self {
             measured: Some(measured),
             limit: limits.nearest(measured.value).map(in_unit),
@@ -313,6 +427,10 @@ impl Finding {
             uncertainty: Some(uncertainty),
             ..Self::plain(need, verdict, detail)
         }
+    }
+
+    pub(super) fn with_probability(self, probability: ConformanceProbability) -> Self {
+        Self { conformance_probability: probability, ..self }
     }
 
     pub(super) fn zone_without_shape(fault: Fault) -> Self {

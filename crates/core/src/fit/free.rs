@@ -1,8 +1,9 @@
-//! Placements away from the stations: at the heading of each station the exact region of poses with
+//! Placements away from the stations: at each heading of the bay the exact region of poses with
 //! enough room, and in it a pose at which every other need holds too.
 //!
 //! A station that fits is preferred ([`fit`](super::fit)); this is asked when none does, or to see
-//! how much room there is. Space (body, clear floor, metal) is decided exactly for every position.
+//! how much room there is. Where the bay says so ([`Placing`](crate::floor::Placing)), work is planned
+//! at such a pose too. Space (body, clear floor, metal) is decided exactly for every position.
 //! Level, light and the rest are judged at a bounded number of poses: the most central one, whose
 //! smallest margin of length is the largest of all, and those nearest to the stations. Driving in
 //! is not modelled.
@@ -10,11 +11,12 @@
 use super::margins::{SideMargin, side_margins};
 use super::site::Site;
 use super::tape::{TapeDistances, tape_distances};
-use super::{Finding, Verdict, findings_at};
+use super::{Finding, StationFindings, Verdict, findings_at};
 use crate::axes::{PointFloor, PoseFloor, PoseFloorDraft};
 use crate::demand::{Method, VehicleClass, WorkPlace, ZoneNeed, ZoneShape};
 use crate::fault::Faults;
 use crate::floor::{Bay, Obstruction};
+use crate::ids::StationId;
 use crate::region::{FeasibleRegion, HeadingRange, ZoneToPlace, feasible};
 use crate::survey::Survey;
 use chrono::NaiveDate;
@@ -25,7 +27,7 @@ pub const FREE_POSES_MAX: usize = 9;
 /// The room for a method and a vehicle at one heading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FreeHeading {
-    /// Degrees counter-clockwise from floor +x to vehicle +x: that of a station.
+    /// Degrees counter-clockwise from floor +x to vehicle +x: one of the bay's headings.
     pub heading_deg: f64,
     /// To either side; every zone has room at every heading within it.
     pub tolerance_deg: f64,
@@ -55,17 +57,15 @@ impl FreePlacement {
     }
 }
 
-/// The room at the heading of each station of a bay, each heading once and in the bay's order, and
-/// the best pose found in it: the one with the best verdict, among equals the largest smallest
-/// margin.
+/// The room at each heading of a bay ([`Bay::headings_deg`]), in the bay's order, and the best pose
+/// found in it: the one with the best verdict, among equals the largest smallest margin.
 ///
 /// # Errors
 /// The faults of a tolerance outside of 0 to
 /// [`HEADING_TOLERANCE_DEG_MAX`](crate::region::HEADING_TOLERANCE_DEG_MAX).
 ///
 /// # Edge cases
-/// Empty for a method that is not done in a bay and for a bay without stations, which has no
-/// headings. A ceiling that is too low and a zone without a shape for this vehicle leave no room.
+/// Empty for a method that is not done in a bay and for a bay that has neither stations nor headings. A ceiling that is too low and a zone without a shape for this vehicle leave no room.
 pub fn free_placements(
     method: &Method,
     vehicle: &VehicleClass,
@@ -78,11 +78,7 @@ pub fn free_placements(
         return Ok(found);
     }
     let site = Site { bay, survey, on };
-    for station in bay.stations() {
-        let heading_deg = station.pose.heading_deg();
-        if found.iter().any(|one| one.heading_deg.to_bits() == heading_deg.to_bits()) {
-            continue;
-        }
+    for heading_deg in bay.headings_deg() {
         let headings = HeadingRange::new(heading_deg, tolerance_deg)?;
         let region = match zones_to_place(method, vehicle, &site) {
             Some(zones) => feasible(bay.outline(), &zones, headings)?,
@@ -92,6 +88,31 @@ pub fn free_placements(
         found.push(FreeHeading { heading_deg, tolerance_deg, region, best });
     }
     Ok(found)
+}
+
+/// The best of the poses tried at all headings of the bay, with the bay's own tolerance, as if a
+/// station were painted there; none when there is no room at all.
+pub(super) fn best_as_station(
+    method: &Method,
+    vehicle: &VehicleClass,
+    site: &Site<'_>,
+) -> Option<StationFindings> {
+    let when = (site.on, site.bay.placing().tolerance_deg);
+    let found = free_placements(method, vehicle, site.bay, site.survey, when).ok()?;
+    let mut best: Option<FreePlacement> = None;
+    for one in found.into_iter().filter_map(|heading| heading.best) {
+        if best.as_ref().is_none_or(|held| is_better(&one.findings, &held.findings)) {
+            best = Some(one);
+        }
+    }
+    let FreePlacement { pose, findings, .. } = best?;
+    Some(StationFindings { station: pose_name(&pose)?, pose, findings })
+}
+
+/// The name of a pose where no station is painted: its millimetres and degrees.
+fn pose_name(pose: &PoseFloor) -> Option<StationId> {
+    let (x, y, heading) = (pose.x_mm(), pose.y_mm(), pose.heading_deg());
+    StationId::new(format!("free_{x:.0}_{y:.0}_{heading:.1}")).ok()
 }
 
 /// Body and zones that ask for room, with the obstructions that each keeps clear of; none when the
@@ -163,11 +184,7 @@ fn best_pose(
         let draft = PoseFloorDraft { x_mm: at.x_mm, y_mm: at.y_mm, heading_deg };
         let Ok(pose) = PoseFloor::new(draft) else { continue };
         let findings = findings_at(method, vehicle, site, &pose);
-        let better = best.as_ref().is_none_or(|(_, held)| {
-            let (ours, theirs) = (verdict(&findings), verdict(held));
-            ours < theirs || (ours == theirs && margin(&findings) > margin(held))
-        });
-        if better {
+        if best.as_ref().is_none_or(|(_, held)| is_better(&findings, held)) {
             best = Some((pose, findings));
         }
     }
@@ -177,7 +194,14 @@ fn best_pose(
     Some(FreePlacement { pose, findings, margins, tape })
 }
 
-/// The most central position, then those nearest to the stations, the nearest stations first.
+/// Whether one list of findings has the better verdict, or the same one with more room.
+fn is_better(ours: &[Finding], theirs: &[Finding]) -> bool {
+    let (our, their) = (verdict(ours), verdict(theirs));
+    our < their || (our == their && margin(ours) > margin(theirs))
+}
+
+/// The most central position, then those nearest to the stations, the nearest stations first; in
+/// whole millimetres where that is still in the region, because a person sets them out.
 fn candidates(bay: &Bay, region: &FeasibleRegion) -> Vec<PointFloor> {
     let mut near: Vec<_> = bay
         .stations()
@@ -190,7 +214,9 @@ fn candidates(bay: &Bay, region: &FeasibleRegion) -> Vec<PointFloor> {
         .collect();
     near.sort_by(|a, b| a.0.total_cmp(&b.0));
     let near = near.into_iter().map(|(_, at)| at);
-    region.most_central().into_iter().chain(near).take(FREE_POSES_MAX).collect()
+    let all = region.most_central().into_iter().chain(near).take(FREE_POSES_MAX);
+    let whole = |at: PointFloor| PointFloor { x_mm: at.x_mm.round(), y_mm: at.y_mm.round() };
+    all.map(|at| if region.contains(whole(at)) { whole(at) } else { at }).collect()
 }
 
 fn verdict(findings: &[Finding]) -> Verdict {

@@ -38,6 +38,10 @@ pub struct SideMargin {
     pub gap_mm: f64,
     /// What it would meet.
     pub limited_by: Neighbour,
+    /// The place on body or zone that would meet, where the vehicle stands.
+    pub from: PointFloor,
+    /// Where it would meet: `gap_mm` away from it.
+    pub to: PointFloor,
 }
 
 /// Meetings within this of the nearest one count as one, millimetres.
@@ -91,9 +95,14 @@ fn towards(
         }
     }
     let (limited_by, together) = nearest?;
-    let gap_mm = together.first()?.distance_mm;
+    let meeting = together.first()?;
+    let (from, gap_mm) = (meeting.at, meeting.distance_mm);
+    let to = PointFloor {
+        x_mm: from.x_mm + gap_mm * direction.x,
+        y_mm: from.y_mm + gap_mm * direction.y,
+    };
     let end = side.end(&placed, &together, pose);
-    Some(SideMargin { zone: None, side, end, gap_mm, limited_by })
+    Some(SideMargin { zone: None, side, end, gap_mm, limited_by, from, to })
 }
 
 /// The nearest meetings and what is met; never without one.

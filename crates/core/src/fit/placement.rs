@@ -1,6 +1,6 @@
 //! A placement: where the vehicle stands when every need holds, and what it takes up there.
 
-use super::{Finding, Verdict};
+use super::{Finding, TargetHeight, Verdict};
 use crate::axes::PoseFloor;
 use crate::ids::{BayId, StationId};
 use crate::region::{Polygon, common_part};
@@ -40,6 +40,7 @@ pub struct Placement {
     pub(super) pose: PoseFloor,
     pub(super) findings: Vec<Finding>,
     pub(super) footprint: Vec<Polygon>,
+    pub(super) targets: Vec<TargetHeight>,
     pub(super) wheel_plane: Option<WheelPlane>,
 }
 
@@ -72,6 +73,11 @@ impl Placement {
     /// What the placement takes up of the floor: the body, then each zone of clear floor.
     pub fn footprint(&self) -> &[Polygon] {
         &self.footprint
+    }
+
+    /// The floor in the middle of each level zone, seen from the vehicle, where it was surveyed.
+    pub fn targets(&self) -> &[TargetHeight] {
+        &self.targets
     }
 
     /// The plane under the tyres, when the method asks for a level floor and it was surveyed.

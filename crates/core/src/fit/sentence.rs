@@ -26,7 +26,7 @@ impl fmt::Display for Finding {
             None => write!(f, "Vehicle, {}: ", self.need)?,
         }
         self.write_figures(f)?;
-        self.detail.write_reason(f)?;
+        self.write_reason(f)?;
         if let Some(remedy) = self.remedy() {
             write!(f, "; {remedy}")?;
         }
@@ -69,13 +69,12 @@ impl Finding {
             | Detail::SurveyOfOtherBay { .. }
             | Detail::SurveyNotYetTaken { .. }
             | Detail::SurveyExpired { .. } => format!("survey the bay: {}", self.measurement()),
-            Detail::TooFewPoints { .. }
-            | Detail::PointsOnOneLine { .. }
-            | Detail::PointsCoverTooLittle { .. }
-            | Detail::TooFewReadings { .. } => self.measurement().to_owned(),
             Detail::ColourNotMeasured => "measure the lamps' colour temperature".to_owned(),
             Detail::SunToConfirm { .. } => {
                 "look before the start that no direct sun falls into the zone".to_owned()
+            }
+            Detail::SunInViewToConfirm { .. } => {
+                "look before the start that the sensor does not see the sun".to_owned()
             }
             Detail::MetalBeyondBayToConfirm { .. } => {
                 "look before the start that no metal stands in that part".to_owned()
@@ -85,21 +84,38 @@ impl Finding {
                 "look along the sensor's view before the start".to_owned()
             }
             Detail::Holds
+            | Detail::LeftToCompensation
             | Detail::Clear { .. }
             | Detail::FreeOfMetal { .. }
             | Detail::NoDaylightOpening => return None,
+            Detail::HeightsTooUncertain { .. }
+            | Detail::HeightsScatter { .. }
+            | Detail::ResidualTooUncertain { .. }
+            | Detail::Compensated { .. }
+            | Detail::BeyondStand { .. }
+            | Detail::VehicleFloorNotSurveyed
+            | Detail::TooFewPoints { .. }
+            | Detail::PointsOnOneLine { .. }
+            | Detail::NotSurveyedThere { .. }
+            | Detail::PointsTooSparse { .. }
+            | Detail::TooFewReadings { .. }
+            | Detail::ReadingsOnOneLine { .. }
+            | Detail::ReadingsTooSparse { .. }
+            | Detail::LightExpired { .. }
+            | Detail::LampsOut => self.detail.survey_remedy(),
         })
     }
 
     /// The measurement that would decide the need.
     fn measurement(&self) -> &'static str {
         match self.need {
-            NeedKind::LevelSlope | NeedKind::LevelResidual => {
+            NeedKind::LevelSlope | NeedKind::LevelResidual | NeedKind::TargetCompensation => {
                 "measure floor heights on a grid over the whole zone"
             }
             NeedKind::LightAverageMin
             | NeedKind::LightAverageMax
             | NeedKind::LightMinimum
+            | NeedKind::LightMaximum
             | NeedKind::LightUniformity => {
                 "take light readings over the whole zone at the plane and height asked"
             }
@@ -140,6 +156,7 @@ impl Finding {
             (Detail::CeilingLow, Some(ceiling), Some(needed)) => {
                 write!(f, "the ceiling is at {ceiling} where {needed} are needed, ")
             }
+            (Detail::LeftToCompensation, Some(measured), _) => write!(f, "{measured} measured, "),
             (_, Some(measured), Some(limit)) => {
                 write!(f, "{measured} measured")?;
                 if let Some(value) = self.uncertainty {
@@ -151,6 +168,20 @@ impl Finding {
             (_, None, Some(limit)) => write!(f, "{bound} {limit} is asked, "),
             (_, _, None) => Ok(()),
         }
+    }
+}
+
+impl Finding {
+    fn write_reason(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.detail.write_reason(f)?;
+        if self.detail.is_about_a_guard_band() {
+            let percent = self.conformance_probability.probability() * 100.0;
+            // Two decimals show every probability that is taken, and none is shown without need.
+            let percent = format!("{percent:.2}");
+            let percent = percent.trim_end_matches('0').trim_end_matches('.');
+            write!(f, "and that is nearer to the limit than the guard band of {percent} %")?;
+        }
+        Ok(())
     }
 }
 
@@ -185,15 +216,28 @@ impl Detail {
             | Self::Obstructed { .. }
             | Self::MetalInside { .. }
             | Self::MetalBeyondBayToConfirm { .. }
-            | Self::SunToConfirm { .. } => self.write_what_stands_where(f),
+            | Self::SunToConfirm { .. }
+            | Self::SunInViewToConfirm { .. } => self.write_what_stands_where(f),
             Self::TooUncertain { .. }
+            | Self::HeightsTooUncertain { .. }
+            | Self::HeightsScatter { .. }
+            | Self::ResidualTooUncertain { .. }
+            | Self::LeftToCompensation
+            | Self::Compensated { .. }
+            | Self::BeyondStand { .. }
+            | Self::VehicleFloorNotSurveyed
             | Self::SurveyOfOtherBay { .. }
             | Self::SurveyNotYetTaken { .. }
             | Self::SurveyExpired { .. }
             | Self::TooFewPoints { .. }
             | Self::PointsOnOneLine { .. }
-            | Self::PointsCoverTooLittle { .. }
-            | Self::TooFewReadings { .. } => self.write_what_is_missing(f),
+            | Self::NotSurveyedThere { .. }
+            | Self::PointsTooSparse { .. }
+            | Self::TooFewReadings { .. }
+            | Self::ReadingsOnOneLine { .. }
+            | Self::ReadingsTooSparse { .. }
+            | Self::LightExpired { .. }
+            | Self::LampsOut => self.write_of_the_survey(f),
         }
     }
 
@@ -231,44 +275,16 @@ impl Detail {
                 "{} lie outside of the bay, where metal is not drawn",
                 Quantity::mm2(*outside_mm2)
             ),
+            Self::SunInViewToConfirm { view, openings } => {
+                write!(
+                    f,
+                    "{openings} opening(s) let daylight in, and view {view} may see none of it"
+                )
+            }
             Self::SunToConfirm { up_to_mm, openings } => write!(
                 f,
                 "{openings} opening(s) let daylight in, and none may fall up to {}",
                 Quantity::mm(*up_to_mm)
-            ),
-            _ => Ok(()),
-        }
-    }
-
-    /// What the survey lacks.
-    fn write_what_is_missing(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::TooUncertain { .. } => {
-                f.write_str("and that is nearer to the limit than the guard band of 95 %")
-            }
-            Self::SurveyOfOtherBay { bay } => write!(f, "but the survey is that of {bay}"),
-            Self::SurveyNotYetTaken { taken_on } => {
-                write!(f, "but the survey was taken later, on {taken_on}")
-            }
-            Self::SurveyExpired { valid_until } => {
-                write!(f, "but the survey counted only until {valid_until}")
-            }
-            Self::TooFewPoints { found, needed } => {
-                write!(f, "but {found} height(s) were measured in it where {needed} are needed")
-            }
-            Self::PointsOnOneLine { found } => {
-                write!(f, "but its {found} heights were measured along one line")
-            }
-            Self::PointsCoverTooLittle { share, share_min } => write!(
-                f,
-                "but the heights span {:.0} % of it where {:.0} % are needed",
-                share * 100.0,
-                share_min * 100.0
-            ),
-            Self::TooFewReadings { found, needed, plane, height_mm } => write!(
-                f,
-                "but {found} {plane} reading(s) at {height_mm:.0} mm were taken in it where \
-                 {needed} are needed"
             ),
             _ => Ok(()),
         }
@@ -287,9 +303,8 @@ impl fmt::Display for Neighbour {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::LightPlane;
     use crate::fault::Fault;
-    use crate::ids::{BayId, ObstructionId};
+    use crate::ids::{BayId, ObstructionId, SunFreeViewId};
 
     fn details() -> Vec<Detail> {
         let obstruction = || ObstructionId::new("column-1").unwrap();
@@ -323,17 +338,9 @@ mod tests {
             Detail::SurveyOfOtherBay { bay: BayId::new("bay-2").unwrap() },
             Detail::SurveyNotYetTaken { taken_on: day },
             Detail::SurveyExpired { valid_until: day },
-            Detail::TooFewPoints { found: 2, needed: 3 },
-            Detail::PointsOnOneLine { found: 5 },
-            Detail::PointsCoverTooLittle { share: 0.1, share_min: 0.25 },
-            Detail::TooFewReadings {
-                found: 0,
-                needed: 3,
-                plane: LightPlane::Vertical,
-                height_mm: 1_200.0,
-            },
             Detail::ColourNotMeasured,
             Detail::SunToConfirm { up_to_mm: 2_000.0, openings: 2 },
+            Detail::SunInViewToConfirm { view: SunFreeViewId::new("camera").unwrap(), openings: 2 },
             Detail::MetalBeyondBayToConfirm { outside_mm2: 2_500.0 },
             Detail::RestToConfirm,
             Detail::BackgroundToConfirm,

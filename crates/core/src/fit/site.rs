@@ -1,5 +1,6 @@
 //! What a need is judged against: a bay, its survey and the day.
 
+use super::level::LevelAsked;
 use super::{Detail, Finding, clear_floor, level, light, surroundings};
 use crate::demand::ZoneNeed;
 use crate::floor::{Bay, Obstruction};
@@ -20,8 +21,10 @@ impl<'a> Site<'a> {
     pub(super) fn judge(&self, need: &ZoneNeed, zone_floor: &Polygon) -> Vec<Finding> {
         match need {
             ZoneNeed::ClearFloor { up_to_mm } => clear_floor::zone(self, zone_floor, *up_to_mm),
-            ZoneNeed::Level { slope_max_deg, residual_max_mm } => {
-                level::zone(self, zone_floor, *slope_max_deg, *residual_max_mm)
+            ZoneNeed::Level { slope_max_deg, residual_max_mm, terms } => {
+                let (slope_max_deg, residual_max_mm, terms) =
+                    (*slope_max_deg, *residual_max_mm, *terms);
+                level::zone(self, zone_floor, &LevelAsked { slope_max_deg, residual_max_mm, terms })
             }
             ZoneNeed::Light(need) => light::zone(self, zone_floor, need),
             ZoneNeed::NoMetal { up_to_mm } => surroundings::no_metal(self, zone_floor, *up_to_mm),

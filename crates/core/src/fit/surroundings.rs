@@ -2,7 +2,9 @@
 
 use super::site::Site;
 use super::{Detail, Finding, NeedKind, Quantity, Verdict};
-use crate::region::{Polygon, common_part, part_outside};
+use crate::demand::Method;
+use crate::ids::ObstructionId;
+use crate::region::{FloorBounds, Polygon, common_part, part_outside};
 
 /// Judges that no metal obstruction stands in a zone.
 ///
@@ -30,8 +32,13 @@ pub(super) fn no_metal(site: &Site<'_>, zone_floor: &Polygon, up_to_mm: f64) -> 
     if !inside.is_empty() {
         return inside;
     }
-    let mut nearest = None;
+    let mut nearest: Option<(f64, ObstructionId)> = None;
+    let around = FloorBounds::of(zone_floor);
     for obstruction in metal() {
+        let apart_mm = around.apart_mm(&FloorBounds::of(obstruction.outline()));
+        if nearest.as_ref().is_some_and(|(least, _)| apart_mm >= *least) {
+            continue;
+        }
         let distance_mm = obstruction.outline().distance_mm_to(zone_floor);
         if nearest.as_ref().is_none_or(|(least, _)| distance_mm < *least) {
             nearest = Some((distance_mm, obstruction.id().clone()));
@@ -63,6 +70,21 @@ pub(super) fn no_sun(site: &Site<'_>, up_to_mm: f64) -> Finding {
         (Verdict::ConfirmAtStart, Detail::SunToConfirm { up_to_mm, openings })
     };
     Finding::plain(NeedKind::NoDirectSun, verdict, detail)
+}
+
+/// Judges direct sun in the fields of view that must stay free of it, as [`no_sun`] does.
+pub(super) fn no_sun_in_views(site: &Site<'_>, method: &Method) -> Vec<Finding> {
+    let openings = site.bay.daylight_openings().len();
+    let views = method.sun().views.iter().map(|view| view.id.clone());
+    let finding = |view| {
+        let (verdict, detail) = if openings == 0 {
+            (Verdict::Conforms, Detail::NoDaylightOpening)
+        } else {
+            (Verdict::ConfirmAtStart, Detail::SunInViewToConfirm { view, openings })
+        };
+        Finding::plain(NeedKind::NoDirectSun, verdict, detail)
+    };
+    views.map(finding).collect()
 }
 
 /// Nobody can tell beforehand what will move.

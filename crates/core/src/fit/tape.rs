@@ -32,6 +32,10 @@ pub struct TapeDistances {
     pub front_mm: [f64; 2],
     /// The same for the rear tyre of that side.
     pub rear_mm: [f64; 2],
+    /// Where the tapes begin: the floor under the middle of the front tyre and of the rear one.
+    pub tyres: [PointFloor; 2],
+    /// Where they end: for the front tyre and for the rear one the points on the two walls.
+    pub feet: [[PointFloor; 2]; 2],
 }
 
 /// A wall that both tyres of a side can be measured from.
@@ -41,6 +45,8 @@ struct Wall {
     along: (f64, f64),
     front_mm: f64,
     rear_mm: f64,
+    /// Where the tapes of the front and of the rear tyre meet it.
+    feet: [PointFloor; 2],
 }
 
 /// The pair of walls with the shortest tapes, on whichever side of the vehicle; none when no two
@@ -67,6 +73,8 @@ pub(super) fn tape_distances(
                         walls: [first, second].map(|wall| Neighbour::Edge(wall.edge)),
                         front_mm: [first, second].map(|wall| wall.front_mm.round()),
                         rear_mm: [first, second].map(|wall| wall.rear_mm.round()),
+                        tyres: [front, rear],
+                        feet: [0, 1].map(|tyre| [first, second].map(|wall| wall.feet[tyre])),
                     };
                     best = Some((length_mm, distances));
                 }
@@ -94,10 +102,12 @@ fn walls_in_reach(site: &Site<'_>, front: PointFloor, rear: PointFloor) -> Vec<W
             };
             let meets = (0.0..=length_mm).contains(&foot_mm);
             (meets && is_clear(tyre, foot, site.bay.outline(), &in_the_way))
-                .then(|| (x * along.1 - y * along.0).abs())
+                .then(|| ((x * along.1 - y * along.0).abs(), foot))
         };
-        if let (Some(front_mm), Some(rear_mm)) = (tape(front), tape(rear)) {
-            walls.push(Wall { edge, along, front_mm, rear_mm });
+        if let (Some((front_mm, front_foot)), Some((rear_mm, rear_foot))) =
+            (tape(front), tape(rear))
+        {
+            walls.push(Wall { edge, along, front_mm, rear_mm, feet: [front_foot, rear_foot] });
         }
     }
     walls
@@ -120,7 +130,7 @@ fn is_clear(tyre: PointFloor, foot: PointFloor, bay: &Polygon, in_the_way: &[&Po
 impl fmt::Display for TapeDistances {
     /// One sentence that a person can follow.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { side, walls: [first, second], front_mm, rear_mm } = self;
+        let Self { side, walls: [first, second], front_mm, rear_mm, .. } = self;
         write!(
             f,
             "from the floor under the middle of the {side} front tyre {:.0} mm square to {first} \

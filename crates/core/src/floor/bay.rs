@@ -1,11 +1,12 @@
 //! A named part of a shop's floor, as it was drawn.
 
 use crate::axes::PoseFloor;
-use crate::demand::kinds::kinds;
+use crate::daylight::Opening;
 use crate::draft_checks::{at_most, unique};
 use crate::fault::{Fault, FaultList, Faults};
-use crate::floor::{HEIGHT_MM_MAX, Obstruction, ObstructionDraft};
-use crate::ids::{BayId, DaylightOpeningId, StationId};
+use crate::floor::opening::Room;
+use crate::floor::{DaylightOpening, HEIGHT_MM_MAX, Obstruction, ObstructionDraft, Placing};
+use crate::ids::{BayId, DaylightOpeningId, ObstructionId, StationId};
 use crate::region::Polygon;
 
 /// The most obstructions of a bay.
@@ -15,18 +16,6 @@ pub const STATIONS_MAX: usize = 50;
 /// The most daylight openings of a bay.
 pub const DAYLIGHT_OPENINGS_MAX: usize = 100;
 
-kinds! {
-    /// What lets the daylight in.
-    DaylightOpeningKind ("kind") {
-        /// An opening in a wall, glazed.
-        Window = "window",
-        /// An opening in the roof, glazed.
-        Skylight = "skylight",
-        /// A door or gate, glazed or open.
-        Door = "door",
-    }
-}
-
 /// A painted mark in a bay: a known pose.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Station {
@@ -34,17 +23,6 @@ pub struct Station {
     pub id: StationId,
     /// Where a vehicle stands on it.
     pub pose: PoseFloor,
-}
-
-/// A window, skylight or door that lets daylight into a bay.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DaylightOpening {
-    /// Its name, unique within the bay.
-    pub id: DaylightOpeningId,
-    /// What it is.
-    pub kind: DaylightOpeningKind,
-    /// Whether it can be shut against the light.
-    pub blind: bool,
 }
 
 /// A bay as it was given, not yet checked.
@@ -65,7 +43,7 @@ pub struct BayDraft {
 }
 
 /// A named part of a shop's floor.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Bay {
     id: BayId,
     outline: Polygon,
@@ -73,6 +51,21 @@ pub struct Bay {
     obstructions: Vec<Obstruction>,
     stations: Vec<Station>,
     daylight_openings: Vec<DaylightOpening>,
+    placing: Placing,
+    /// Those of them that are drawn, as the sun meets them.
+    sun_openings: Vec<Opening>,
+}
+
+impl PartialEq for Bay {
+    /// By what was given: what the sun meets follows from that.
+    fn eq(&self, other: &Self) -> bool {
+        let parts = |bay: &Self| (bay.id.clone(), bay.outline.clone(), bay.ceiling_mm);
+        parts(self) == parts(other)
+            && self.obstructions == other.obstructions
+            && self.stations == other.stations
+            && self.daylight_openings == other.daylight_openings
+            && self.placing == other.placing
+    }
 }
 
 impl Bay {
@@ -80,7 +73,8 @@ impl Bay {
     ///
     /// # Errors
     /// Every fault of outline, ceiling, list lengths and obstructions; a name used twice within a
-    /// list; a station whose point lies outside of the outline.
+    /// list; a station whose point lies outside of the outline; an opening that is drawn off the
+    /// bay's walls or roof.
     pub fn new(draft: BayDraft) -> Result<Self, Faults> {
         let BayDraft { id, outline_mm, ceiling_mm, obstructions, stations, daylight_openings } =
             draft;
@@ -111,7 +105,30 @@ impl Bay {
         }
         at_most(&mut faults, "daylight_openings", daylight_openings.len(), DAYLIGHT_OPENINGS_MAX);
         unique(&mut faults, "daylight_openings", daylight_openings.iter().map(|door| &door.id));
-        faults.finish(Self { id, outline, ceiling_mm, obstructions, stations, daylight_openings })
+        let placing = Placing::default();
+        let room = Room { outline: outline_is_sound.then_some(&outline), ceiling_mm };
+        let sun_openings: Vec<_> = daylight_openings
+            .iter()
+            .enumerate()
+            .filter_map(|(at, opening)| {
+                faults.take(&format!("daylight_openings[{at}]"), opening.checked(room)).flatten()
+            })
+            .collect();
+        faults.finish(Self {
+            id,
+            outline,
+            ceiling_mm,
+            obstructions,
+            stations,
+            daylight_openings,
+            placing,
+            sun_openings,
+        })
+    }
+
+    /// The bay with another placing, which was checked.
+    pub(super) fn placed(self, placing: Placing) -> Self {
+        Self { placing, ..self }
     }
 
     /// Its name.
@@ -142,5 +159,47 @@ impl Bay {
     /// What lets daylight in.
     pub fn daylight_openings(&self) -> &[DaylightOpening] {
         &self.daylight_openings
+    }
+
+    /// How vehicles may stand away from the stations.
+    pub fn placing(&self) -> &Placing {
+        &self.placing
+    }
+
+    /// The bay with another outline.
+    pub(crate) fn with_outline(&self, outline: Polygon) -> Self {
+        Self { outline, ..self.clone() }
+    }
+
+    /// The bay without one of its obstructions.
+    pub(crate) fn without_obstruction(&self, id: &ObstructionId) -> Self {
+        let mut bay = self.clone();
+        bay.obstructions.retain(|one| one.id() != id);
+        bay
+    }
+
+    /// The bay with more that stands in it; names may stand twice.
+    pub(crate) fn with_obstructions(&self, more: impl IntoIterator<Item = Obstruction>) -> Self {
+        let mut bay = self.clone();
+        bay.obstructions.extend(more);
+        bay
+    }
+
+    /// The bay with one more station.
+    pub(crate) fn with_station(&self, station: Station) -> Self {
+        let mut bay = self.clone();
+        bay.stations.push(station);
+        bay
+    }
+
+    /// The daylight openings that are drawn, as the sun meets them.
+    pub fn sun_openings(&self) -> &[Opening] {
+        &self.sun_openings
+    }
+
+    /// The daylight openings that are not drawn: of their sun nothing can be computed.
+    pub fn undrawn_openings(&self) -> impl Iterator<Item = &DaylightOpeningId> {
+        let undrawn = self.daylight_openings.iter().filter(|opening| opening.drawn.is_none());
+        undrawn.map(|opening| &opening.id)
     }
 }

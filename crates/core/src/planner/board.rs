@@ -47,8 +47,11 @@ pub(super) struct Board<'s> {
     /// Per resource whose windows overlap, when it is busy, by start; for others see `free`.
     busy: Vec<Vec<Span>>,
     standing: Vec<Standing>,
-    /// The sum of the jobs' costs, and how many are missing.
+    /// Per job, what a late minute costs less than it does: a search may look away from some for a while.
+    pub(super) relief: Vec<i64>,
+    /// The sum of the jobs' costs, and how much of it is not looked at; how many are missing.
     cost: i64,
+    relieved: i64,
     missing: usize,
     /// Memory of the searches for a job's way.
     pub(super) scratch: Scratch,
@@ -63,7 +66,9 @@ impl<'s> Board<'s> {
             blocked: vec![Vec::new(); shop.held.len()],
             busy: vec![Vec::new(); shop.free.len()],
             standing: vec![Standing::Missing; shop.jobs.len()],
+            relief: vec![0; shop.jobs.len()],
             cost: 0,
+            relieved: 0,
             missing: shop.jobs.len(),
             scratch: Scratch::default(),
         };
@@ -101,11 +106,13 @@ impl<'s> Board<'s> {
         self.missing -= usize::from(standing != Standing::Missing);
         self.standing[job] = standing;
         self.cost += self.job_cost(job);
+        self.relieved += self.relief_of(job);
     }
 
     /// Takes a job off the board and says how it stood.
     pub(super) fn lift(&mut self, job: usize) -> Standing {
         self.cost -= self.job_cost(job);
+        self.relieved -= self.relief_of(job);
         let standing = std::mem::replace(&mut self.standing[job], Standing::Missing);
         self.missing += usize::from(standing != Standing::Missing);
         if let Standing::Placed(placement) = &standing {
@@ -213,11 +220,33 @@ impl<'s> Board<'s> {
         }
     }
 
-    /// What the board is worth as it stands.
+    /// What the board is worth as it stands, with what is not looked at left out.
     pub(super) fn worth(&self) -> Worth {
+        let worth = self.true_worth();
+        Worth { cost: worth.cost - self.relieved, ..worth }
+    }
+
+    /// What the board is worth as it stands.
+    pub(super) fn true_worth(&self) -> Worth {
         let makespan = self.shop.problem.cost.makespan;
         let last = if makespan > 0 { self.last_finish_without(usize::MAX) } else { 0 };
         Worth { missing: self.missing, cost: self.cost + makespan * last }
+    }
+
+    /// Looks away from so much of a late minute's cost, per job.
+    pub(super) fn set_relief(&mut self, relief: Vec<i64>) {
+        self.relief = relief;
+        self.relieved = (0..self.relief.len()).map(|job| self.relief_of(job)).sum();
+    }
+
+    fn relief_of(&self, job: usize) -> i64 {
+        match &self.standing[job] {
+            Standing::Placed(placement) if self.relief[job] > 0 => {
+                let due = self.shop.problem.jobs[job].due;
+                self.relief[job] * due.map_or(0, |due| (placement.finish - due).max(0))
+            }
+            Standing::Placed(_) | Standing::LeftOut | Standing::Missing => 0,
+        }
     }
 
     /// The jobs as the plan's file shows them.

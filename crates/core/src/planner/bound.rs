@@ -10,8 +10,12 @@ pub(super) mod domain;
 pub(super) mod net;
 pub(super) mod prices;
 pub(super) mod proof;
+mod prune;
+mod reach;
 mod sweep;
 pub(super) mod units;
+
+pub(super) use sweep::NEVER;
 
 use super::board::Board;
 use super::insertion::{self, Query};

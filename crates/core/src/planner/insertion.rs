@@ -208,7 +208,8 @@ impl<'b> Search<'b> {
     fn cost_of_finish(&self, finish: i64) -> i64 {
         let cost = self.board.shop.problem.cost;
         let growth = cost.makespan * (finish - self.others_finish).max(0);
-        finish_cost(cost, self.job, finish) + growth
+        let late = self.job.due.map_or(0, |due| (finish - due).max(0));
+        finish_cost(cost, self.job, finish) - self.board.relief[self.query.job] * late + growth
     }
 
     /// The latest finish within the horizon that still costs little enough.

@@ -13,7 +13,7 @@ mod shift;
 use super::board::{Board, Standing, Worth};
 use super::insertion::{Blink, Query};
 use super::limits::OPTIONS_MAX;
-use super::schedule::settle;
+use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
 use cooling::Cooling;
 use shift::Shifts;
@@ -38,6 +38,8 @@ pub(super) struct Search<'s> {
     least: &'s [i64],
     bound: i64,
     rank: Vec<u32>,
+    /// An order in which the jobs may be put on an empty board.
+    hint: Vec<usize>,
     random: Seeded,
 }
 
@@ -82,10 +84,20 @@ impl<'s> Search<'s> {
             least,
             bound: least.iter().sum(),
             rank: board.shop.demand.clone(),
+            hint: Vec::new(),
             random,
             worth,
             board,
         }
+    }
+
+    /// Begins with the previous plan and, for one cycle, with changes for the better only: so what has no
+    /// reason to move stands as it stood.
+    fn beginning_with(mut self, kept: Board<'s>) -> Self {
+        self.worth = kept.worth();
+        self.board = kept;
+        self.cooling.cold = true;
+        self
     }
 
     /// Goes on from a plan that something else found, where it is better.
@@ -116,8 +128,8 @@ impl<'s> Search<'s> {
         for _ in 0..MOVES_PER_EPOCH {
             let limit = self.limit();
             self.one_move(limit);
-            if self.worth < self.best_worth {
-                self.best_worth = self.worth;
+            if self.worth < self.best_worth && self.board.true_worth() < self.best_worth {
+                self.best_worth = self.board.true_worth();
                 self.cooling.gained = true;
                 self.best = self.board.standing().to_vec();
             }
@@ -129,7 +141,11 @@ impl<'s> Search<'s> {
 
     /// How bad the plan after a move may be. A new cycle mostly starts from the best plan.
     fn limit(&mut self) -> Worth {
+        if self.cooling.looks_again() {
+            self.look_again();
+        }
         if self.cooling.step() {
+            self.look_again();
             if let Some((worth, standing)) = self.offered.take().filter(|o| o.0 < self.best_worth) {
                 self.best_worth = worth;
                 self.best = standing;
@@ -142,6 +158,8 @@ impl<'s> Search<'s> {
             }
             if self.cooling.turns_to_shifts() {
                 self.begin_shifts();
+            } else if self.random.below(2) == 0 {
+                self.look_away();
             }
         }
         if self.worth.missing > 0 {
@@ -153,11 +171,46 @@ impl<'s> Search<'s> {
         Worth { missing: 0, cost: self.worth.cost.saturating_add(tolerance) }
     }
 
+    /// Looks away from some of what lateness costs, job by job at random, for the first part of a cycle: other
+    /// jobs become the late ones. Source: noising, Charon and Hudry, "The noising method: a new
+    /// method for combinatorial optimization", Operations Research Letters 14 (1993).
+    fn look_away(&mut self) {
+        let problem = self.board.shop.problem;
+        let some = 1 + self.random.below(4);
+        let relief = problem.jobs.iter().map(|job| {
+            let whole = problem.cost.lateness * job.weight;
+            if self.random.below(5) < some {
+                whole - (whole >> (1 + self.random.below(5)))
+            } else {
+                0
+            }
+        });
+        let relief = relief.collect();
+        self.board.set_relief(relief);
+        self.worth = self.board.worth();
+    }
+
+    fn look_again(&mut self) {
+        if self.board.relief.iter().any(|relief| *relief > 0) {
+            self.board.set_relief(vec![0; self.least.len()]);
+            self.worth = self.board.worth();
+        }
+    }
+
     /// Puts all jobs on an empty board in random order, those with fixed steps first.
     fn start_anew(&mut self) {
         let jobs = &self.board.shop.problem.jobs;
         let mut order: Vec<usize> = (0..jobs.len()).collect();
-        self.random.shuffle(&mut order);
+        if self.hint.is_empty() || self.random.below(4) == 0 {
+            self.random.shuffle(&mut order);
+        } else {
+            order.clone_from(&self.hint);
+            for _ in 0..self.random.below(order.len() + 1) {
+                let at = self.random.below(order.len());
+                let to = (at + self.random.below(4)).min(order.len() - 1);
+                order[at..=to].rotate_left(1);
+            }
+        }
         order.sort_by_key(|job| !jobs[*job].has_fixed());
         let mut board = Board::new(self.board.shop);
         for job in order {
@@ -165,6 +218,16 @@ impl<'s> Search<'s> {
         }
         self.worth = board.worth();
         self.board = board;
+        if self.worth < self.best_worth {
+            self.best_worth = self.worth;
+            self.cooling.gained = true;
+            self.best = self.board.standing().to_vec();
+        }
+    }
+
+    /// An order in which the jobs may be put on an empty board.
+    pub(super) fn hint(&mut self, order: &[usize]) {
+        self.hint = order.to_vec();
     }
 
     fn one_move(&mut self, limit: Worth) {
@@ -264,13 +327,19 @@ impl<'s> Search<'s> {
 
 /// Gives each of several workers its own stream of the seed.
 pub(super) fn workers<'s>(
-    board: &Board<'s>,
+    starts: &Starts<'s>,
     least: &'s [i64],
     seed: u64,
     threads: u32,
 ) -> Vec<Search<'s>> {
     (0..u64::from(threads))
-        .map(|worker| Search::new(board.clone(), least, Seeded::new(seed, worker)))
+        .map(|worker| {
+            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker));
+            match &starts.kept {
+                Some(kept) => search.beginning_with(kept.clone()),
+                None => search,
+            }
+        })
         .collect()
 }
 

@@ -152,18 +152,31 @@ fn build_in_order<'s>(shop: &'s Shop<'s>, order: &[usize], keep: bool) -> Board<
     board
 }
 
-/// The best plan of all rules.
-pub(super) fn best_of_rules<'s>(shop: &'s Shop<'s>) -> Board<'s> {
+/// The plans that a search begins with.
+pub(super) struct Starts<'s> {
+    /// The best of all rules.
+    pub(super) best: Board<'s>,
+    /// The previous plan, kept as far as it may stand, where there was one and no job is missing.
+    pub(super) kept: Option<Board<'s>>,
+}
+
+/// Builds plans by all rules.
+pub(super) fn starts<'s>(shop: &'s Shop<'s>) -> Starts<'s> {
     let changed = shop.problem.jobs.iter().flat_map(|job| &job.steps).any(|s| s.previous.is_some());
     let rules =
         RULES.into_iter().filter(|rule| changed || !matches!(rule, Rule::Keep | Rule::Previous));
     let mut best: Option<(Worth, Board<'s>)> = None;
+    let mut kept = None;
     for rule in rules {
         let board = build(shop, rule);
         let worth = board.worth();
+        if rule == Rule::Keep && worth.missing == 0 {
+            kept = Some(board.clone());
+        }
         if best.as_ref().is_none_or(|(least, _)| worth < *least) {
             best = Some((worth, board));
         }
     }
-    best.map_or_else(|| Board::new(shop), |(_, board)| board)
+    let best = best.map_or_else(|| Board::new(shop), |(_, board)| board);
+    Starts { best, kept }
 }

@@ -3,14 +3,14 @@
 //! There is no clock here. The caller is asked between epochs whether to stop; (problem, seed, threads,
 //! epochs done) decide the plan byte for byte.
 
-use super::board::{Board, Standing};
+use super::board::{Board, Standing, Worth};
 use super::bound;
 use super::bound::proof::Proof;
 use super::limits::THREADS_MAX;
 use super::plan::{Plan, PlanStatus};
 use super::problem::Problem;
 use super::ruin;
-use super::schedule::best_of_rules;
+use super::schedule::starts;
 use super::shop::Shop;
 use super::special::plan_specially;
 
@@ -87,13 +87,15 @@ pub fn solve(
         return Ok(stamp(plan, epochs));
     }
     let shop = Shop::new(problem);
-    let start = best_of_rules(&shop);
-    let mut workers = ruin::workers(&start, &alone.least, options.seed, options.threads);
+    let starts = starts(&shop);
+    let mut workers = ruin::workers(&starts, &alone.least, options.seed, options.threads);
     let mut proof = Proof::new(&shop, &alone);
     let mut epochs = 0;
     let mut best = 0;
+    // The first worker goes its own way always, so that more of them never end with a worse plan than one.
+    let mut found: Option<(Worth, Vec<Standing>)> = None;
     loop {
-        let (worth, _) = workers[best].best();
+        let worth = least_of(&workers[best], found.as_ref()).0;
         let bound = proof.bound();
         let proved = worth.missing == 0 && worth.cost <= bound;
         let report = EpochReport { epochs, missing: worth.missing, cost: worth.cost, bound };
@@ -102,13 +104,18 @@ pub fn solve(
         }
         best = ruin::epoch(&mut workers);
         epochs += 1;
-        if let Some((worth, standing)) = proof.epoch(workers[best].best().0) {
-            for worker in &mut workers {
+        let worth = least_of(&workers[best], found.as_ref()).0;
+        if let Some((worth, standing)) = proof.epoch(worth) {
+            for worker in workers.iter_mut().skip(1) {
                 worker.adopt(worth, &standing);
             }
+            found = Some((worth, standing));
+        }
+        for worker in workers.iter_mut().skip(1) {
+            worker.hint(proof.order());
         }
     }
-    let (worth, standing) = workers[best].best();
+    let (worth, standing) = least_of(&workers[best], found.as_ref());
     if worth.missing > 0 {
         let missing = problem.jobs.iter().zip(standing).filter(|(_, s)| **s == Standing::Missing);
         let jobs = missing.map(|(job, _)| job.id.clone()).collect();
@@ -122,4 +129,16 @@ pub fn solve(
     plan.bound = Some(bound);
     plan.certificate = proof.certificate();
     Ok(stamp(plan, epochs))
+}
+
+/// The better of a worker's best plan and one found by the proof.
+fn least_of<'w>(
+    worker: &'w ruin::Search<'_>,
+    found: Option<&'w (Worth, Vec<Standing>)>,
+) -> (Worth, &'w [Standing]) {
+    let (worth, standing) = worker.best();
+    match found {
+        Some((less, found)) if *less < worth => (*less, found),
+        Some(_) | None => (worth, standing),
+    }
 }

@@ -15,6 +15,7 @@ use crate::demand::TaskKind;
 use crate::ids::{ProcedureId, TaskId};
 use crate::planner::SolveOptions;
 use crate::readiness::{EstimateRefused, take_estimate};
+use crate::shop::ShopDefinition;
 use crate::shop_day::{DAYS_MAX, DayError, PlannedDay, ShopState, plan_day};
 use crate::work::{AskedWhen, Estimate, Job, OperationState, Task, TaskState};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -157,7 +158,7 @@ fn planned(
     mut trial: Job,
 ) -> Result<Result<Promise, Vec<String>>, OfferError> {
     let state = asked.state;
-    let to_the_door = move_minutes(&state);
+    let to_the_door = move_minutes(state.shop);
     let mut jobs = others(asked);
     let without = plan(asked, &ShopState { jobs: &jobs, ..state })?;
     let end_of_days = state.now + TimeDelta::days(state.days.clamp(1, DAYS_MAX).into());
@@ -191,12 +192,41 @@ fn planned(
     })
 }
 
-fn move_minutes(state: &ShopState<'_>) -> TimeDelta {
-    TimeDelta::minutes(state.shop.parts().shop.parts().weights.move_minutes.into())
+fn move_minutes(shop: &ShopDefinition) -> TimeDelta {
+    TimeDelta::minutes(shop.parts().shop.parts().weights.move_minutes.into())
 }
 
 fn plan(asked: &OfferAsked<'_>, state: &ShopState<'_>) -> Result<PlannedDay, OfferError> {
     plan_day(state, asked.options, &mut |_| false).map_err(OfferError::Day)
+}
+
+/// The jobs for which time is kept because an offer of them is held: accepted, and promised as
+/// offered.
+///
+/// A job that came in after its offer stands for it, and of two offers for one visit the first. An
+/// estimate that the shop can no longer take holds nothing.
+pub fn reserved_jobs(
+    held: &[HeldOffer],
+    known: &[Job],
+    shop: &ShopDefinition,
+    now: DateTime<Utc>,
+) -> Vec<Job> {
+    let to_the_door = move_minutes(shop);
+    let mut jobs: Vec<Job> = Vec::new();
+    for offer in held {
+        let id = &offer.estimate.parts().job;
+        if known.iter().chain(&jobs).any(|job| job.id == *id) {
+            continue;
+        }
+        let Ok(mut job) = take_estimate(None, &offer.estimate, shop, now) else {
+            continue;
+        };
+        (job.expected_arrival_at, _) = arrival_of(&job, now);
+        job.promise_at = offer.promise_at - to_the_door;
+        accept_all(&mut job, now);
+        jobs.push(job);
+    }
+    jobs
 }
 
 /// Every other job as if what is proposed were accepted, and the held offers as jobs; their promises
@@ -204,20 +234,12 @@ fn plan(asked: &OfferAsked<'_>, state: &ShopState<'_>) -> Result<PlannedDay, Off
 fn others(asked: &OfferAsked<'_>) -> Vec<Job> {
     let now = asked.state.now;
     let mut jobs = asked.state.jobs.to_vec();
-    for held in asked.held {
-        // Another offer for the same visit is no second visit, and a job that came in after its
-        // offer stands for it. An estimate that the shop can no longer take holds nothing.
-        let id = &held.estimate.parts().job;
-        if *id == asked.estimate.parts().job || jobs.iter().any(|job| job.id == *id) {
-            continue;
-        }
-        let Ok(mut job) = take_estimate(None, &held.estimate, asked.state.shop, now) else {
-            continue;
-        };
-        (job.expected_arrival_at, _) = arrival_of(&job, now);
-        job.promise_at = held.promise_at - move_minutes(&asked.state);
-        jobs.push(job);
-    }
+    // Another offer for the same visit is no second visit.
+    let own = &asked.estimate.parts().job;
+    let held: Vec<_> =
+        asked.held.iter().filter(|one| one.estimate.parts().job != *own).cloned().collect();
+    let reserved = reserved_jobs(&held, &jobs, asked.state.shop, now);
+    jobs.extend(reserved);
     for job in &mut jobs {
         accept_all(job, now);
         job.weight = job.weight.saturating_mul(FIRST);

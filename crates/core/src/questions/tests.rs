@@ -23,6 +23,7 @@ fn assignment(job: &Job, task: &str, at_place: Option<&str>, start: &str, end: &
         start: at(start),
         end: at(end),
         fixed: false,
+        notes: Vec::new(),
     }
 }
 

@@ -3,7 +3,7 @@
 //! The set operations are those of the `i_overlay` crate on its 64-bit integer grid, which is
 //! finer than a nanometre at the size of a shop.
 
-use super::Polygon;
+use super::{FloorBounds, Polygon};
 use crate::axes::PointFloor;
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -46,7 +46,23 @@ pub fn part_outside(region: &Polygon, floor: &Polygon) -> Parts {
 
 /// What two polygons have in common.
 pub fn common_part(a: &Polygon, b: &Polygon) -> Parts {
+    if !FloorBounds::of(a).overlaps(&FloorBounds::of(b)) {
+        return Parts { area_mm2: 0.0, vertices: Vec::new() };
+    }
     overlay(a, b, OverlayRule::Intersect)
+}
+
+/// Two polygons as one; none when they do not hang together or enclose a hole.
+pub fn united(a: &Polygon, b: &Polygon) -> Option<Polygon> {
+    let contour = |polygon: &Polygon| -> Vec<[f64; 2]> {
+        polygon.vertices().iter().map(|vertex| [vertex.x_mm, vertex.y_mm]).collect()
+    };
+    let shapes = contour(a).overlay_as::<i64>(&contour(b), OverlayRule::Union, FillRule::NonZero);
+    let [shape] = shapes.as_slice() else { return None };
+    let [outline] = shape.as_slice() else { return None };
+    let corners: Vec<_> = outline.iter().map(|[x_mm, y_mm]| (*x_mm, *y_mm)).collect();
+    // Checked again: what touches itself at a point is no outline of a floor.
+    Polygon::new(&corners).ok()
 }
 
 fn overlay(subject: &Polygon, clip: &Polygon, rule: OverlayRule) -> Parts {

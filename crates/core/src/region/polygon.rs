@@ -96,7 +96,7 @@ impl Polygon {
     }
 
     /// 1 when the outline goes around counter-clockwise, -1 when it goes around clockwise.
-    pub(super) fn sense(&self) -> f64 {
+    pub(crate) fn sense(&self) -> f64 {
         self.twice_signed_area().signum()
     }
 
@@ -104,6 +104,23 @@ impl Polygon {
         // Shoelace formula, counted from the first vertex so that a far origin costs no digits.
         let Some(origin) = self.vertices.first() else { return 0.0 };
         self.vertices.windows(2).map(|pair| turn(*origin, pair[0], pair[1])).sum()
+    }
+
+    /// The centre of the area.
+    pub fn middle(&self) -> PointFloor {
+        let Some(origin) = self.vertices.first() else {
+            return PointFloor { x_mm: 0.0, y_mm: 0.0 };
+        };
+        let (mut x, mut y, mut area) = (0.0, 0.0, 0.0);
+        for pair in self.vertices.windows(2) {
+            let twice = turn(*origin, pair[0], pair[1]);
+            area += twice;
+            x += twice * (pair[0].x_mm + pair[1].x_mm - 2.0 * origin.x_mm);
+            y += twice * (pair[0].y_mm + pair[1].y_mm - 2.0 * origin.y_mm);
+        }
+        // A third of the sum of a triangle's corners, weighted by its area.
+        let share = 1.0 / (3.0 * area);
+        PointFloor { x_mm: origin.x_mm + x * share, y_mm: origin.y_mm + y * share }
     }
 
     /// Whether a point lies inside of the polygon or on its edge (within [`TOUCH_MM`]).

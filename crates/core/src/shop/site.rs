@@ -1,6 +1,7 @@
 //! One site: where it is, how its floor lies, when it is open and what its planner weighs.
 
 use crate::calendar::OpenHours;
+use crate::daylight::{Azimuth, Site, SiteDraft};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::ids::{ShopId, SpotId};
 use std::collections::BTreeSet;
@@ -35,6 +36,28 @@ impl Default for PlanWeights {
     }
 }
 
+/// What bears on the sun's place in the sky besides a shop's position: all of it little.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SkyAssumed {
+    /// Metres above sea level.
+    pub elevation_m: f64,
+    /// The year's average air pressure, millibars.
+    pub pressure_mbar: f64,
+    /// The year's average air temperature, degrees Celsius.
+    pub temperature_c: f64,
+    /// Terrestrial time less UT1, seconds.
+    pub delta_t_s: f64,
+}
+
+impl Default for SkyAssumed {
+    /// What [`SiteDraft::at_sea_level`] takes.
+    fn default() -> Self {
+        let SiteDraft { elevation_m, pressure_mbar, temperature_c, delta_t_s, .. } =
+            SiteDraft::at_sea_level(0.0, 0.0);
+        Self { elevation_m, pressure_mbar, temperature_c, delta_t_s }
+    }
+}
+
 /// What a shop is made from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShopDraft {
@@ -46,6 +69,8 @@ pub struct ShopDraft {
     pub latitude_deg: f64,
     /// Degrees east.
     pub longitude_deg: f64,
+    /// Air, height and clock, as far as they bear on the sun.
+    pub sky: SkyAssumed,
     /// Degrees clockwise from true north to floor +y.
     pub bearing_deg: f64,
     /// When it is open; carries its time zone.
@@ -54,6 +79,21 @@ pub struct ShopDraft {
     pub spots: Vec<Spot>,
     /// What the planner weighs.
     pub weights: PlanWeights,
+}
+
+impl ShopDraft {
+    fn site_draft(&self) -> SiteDraft {
+        let SkyAssumed { elevation_m, pressure_mbar, temperature_c, delta_t_s } = self.sky;
+        let (latitude_deg, longitude_deg) = (self.latitude_deg, self.longitude_deg);
+        SiteDraft {
+            latitude_deg,
+            longitude_deg,
+            elevation_m,
+            pressure_mbar,
+            temperature_c,
+            delta_t_s,
+        }
+    }
 }
 
 /// One site.
@@ -71,8 +111,7 @@ impl Shop {
         if draft.title.trim().is_empty() {
             faults.push(Fault::new("title", "empty", "be stated", "say what people call the shop"));
         }
-        faults.number_within("latitude_deg", draft.latitude_deg, -90.0, 90.0, "degrees north");
-        faults.number_within("longitude_deg", draft.longitude_deg, -180.0, 180.0, "degrees east");
+        let _checked: Option<Site> = faults.take("", Site::new(draft.site_draft()));
         faults.number_within("bearing_deg", draft.bearing_deg, 0.0, 360.0, "degrees");
         let mut seen = BTreeSet::new();
         for (index, spot) in draft.spots.iter().enumerate() {
@@ -108,6 +147,20 @@ impl Shop {
     /// The shop's name.
     pub fn id(&self) -> &ShopId {
         &self.0.id
+    }
+
+    /// Where the shop stands under the sun; none where its position is not stated.
+    ///
+    /// # Edge cases
+    /// Latitude and longitude both zero are taken as not stated: that point lies in the open sea.
+    pub fn sun_site(&self) -> Option<Site> {
+        let stated = self.0.latitude_deg != 0.0 || self.0.longitude_deg != 0.0;
+        stated.then(|| Site::new(self.0.site_draft()).ok()).flatten()
+    }
+
+    /// The direction of the floor's +y, clockwise from true north.
+    pub fn bearing(&self) -> Option<Azimuth> {
+        Azimuth::from_degrees(self.0.bearing_deg).ok()
     }
 
     /// The shop's parts.

@@ -2,6 +2,7 @@
 
 use super::draft::STANDING;
 use super::minutes::instant_of;
+use super::run_starts::{notes, run_times};
 use super::{Assignment, LateJob, PlannedDay, ShopDay, ShopState, Unplanned};
 use crate::ids::{TaskId, TechnicianId, UnitId};
 use crate::planner::{Plan, PlannedStep};
@@ -59,6 +60,18 @@ fn assignment(
     let meanings = day.meanings.get(&(job.id.to_string(), step.id.clone()))?;
     let meaning = meanings.get(step.option)?;
     let (technicians, units) = step.uses.split_at_checked(meaning.roles)?;
+    let fixed = state.holds.iter().any(|hold| hold.job == job.id && hold.task.as_str() == step.id);
+    let task = job.tasks.iter().find(|task| task.id.as_str() == step.id);
+    let procedure = task.and_then(|task| state.shop.procedure(&task.procedure));
+    let methods =
+        procedure.into_iter().flat_map(|known| known.methods().iter().map(move |one| (known, one)));
+    // What is held stands as it does; its start was checked when it was pulled.
+    let planned = methods.filter(|(_, method)| !fixed && *method.id() == meaning.method);
+    let notes = planned.flat_map(|(procedure, method)| {
+        let times = run_times(state, job, procedure, method, meaning.place.as_ref());
+        notes(state, times, method, day.zero, step.start)
+    });
+    let notes = notes.collect();
     Some(Assignment {
         job: job.id.clone(),
         task: TaskId::new(step.id.clone()).ok()?,
@@ -71,6 +84,7 @@ fn assignment(
         units: units.iter().filter_map(|id| UnitId::new(id.strip_prefix("unit:")?).ok()).collect(),
         start: instant_of(day.zero, step.start),
         end: instant_of(day.zero, step.start + meaning.minutes),
-        fixed: state.holds.iter().any(|hold| hold.job == job.id && hold.task.as_str() == step.id),
+        fixed,
+        notes,
     })
 }

@@ -130,7 +130,7 @@ impl Builder<'_> {
             possible.insert(task.id.clone(), found.as_ref().map(on_road).map_err(Clone::clone));
             options.insert(task.id.clone(), found.unwrap_or_default());
         }
-        let (tasks, unplanned) = included(job, self.state.now, self.zero, &possible);
+        let (tasks, unplanned) = self.included(job, &options, &mut possible);
         self.unplanned.extend(unplanned);
         for task in tasks {
             if begun_only {
@@ -171,6 +171,35 @@ impl Builder<'_> {
             fixed,
             previous,
         })
+    }
+
+    /// The tasks that can be planned: each has a way that starts before what it rests on lapses.
+    fn included(
+        &self,
+        job: &Job,
+        options: &BTreeMap<TaskId, Vec<(OptionDraft, OptionMeaning)>>,
+        possible: &mut BTreeMap<TaskId, Result<OnRoad, Vec<String>>>,
+    ) -> (Vec<Included>, Vec<Unplanned>) {
+        loop {
+            let (tasks, unplanned) = included(job, self.state.now, self.zero, possible);
+            let too_late: Vec<TaskId> = tasks
+                .iter()
+                .filter(|task| {
+                    let Some(lapse) = task.starts_before else { return false };
+                    let mut ways = options.get(&task.task).into_iter().flatten();
+                    !ways.any(|(draft, _)| !before(draft, lapse).is_empty())
+                })
+                .map(|task| task.task.clone())
+                .collect();
+            if too_late.is_empty() {
+                return (tasks, unplanned);
+            }
+            for task in too_late {
+                let why = "It can start only after a sign-off that it rests on lapses; have it \
+                           signed off anew for that time.";
+                possible.insert(task, Err(vec![why.to_owned()]));
+            }
+        }
     }
 
     /// Keeps the place of a vehicle for which nothing is planned until it may be moved away, and asks
@@ -227,12 +256,16 @@ impl Builder<'_> {
         options: Vec<(OptionDraft, OptionMeaning)>,
     ) -> StepDraft {
         let id = task.task.to_string();
-        let (mut drafts, meanings): (Vec<_>, Vec<_>) = options.into_iter().unzip();
-        if let Some(before) = task.starts_before {
-            for draft in &mut drafts {
-                draft.starts = both(draft.starts.take(), Some(vec![[0, before.max(1)]]));
+        let lapse = task.starts_before;
+        let in_time = options.into_iter().filter_map(|(mut draft, meaning)| {
+            if let Some(lapse) = lapse {
+                let starts = before(&draft, lapse);
+                draft.starts = (!starts.is_empty()).then_some(starts);
+                draft.starts.as_ref()?;
             }
-        }
+            Some((draft, meaning))
+        });
+        let (drafts, meanings): (Vec<_>, Vec<_>) = in_time.unzip();
         self.meanings.insert((job.id.to_string(), id.clone()), meanings);
         let after = task.after.into_iter().map(|(id, gap)| (id.to_string(), gap)).collect();
         StepDraft { id, after: Some(after), release: task.release.max(0), options: drafts }
@@ -290,6 +323,11 @@ impl Builder<'_> {
             .collect();
         (places, clashes)
     }
+}
+
+/// When a step may start before a minute.
+fn before(draft: &OptionDraft, minute: i64) -> Vec<WindowDraft> {
+    both(draft.starts.clone(), Some(vec![[0, minute.max(1)]])).unwrap_or_default()
 }
 
 impl Builder<'_> {

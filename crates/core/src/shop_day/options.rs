@@ -1,6 +1,7 @@
 //! The ways of doing a task: each method at each place that can host it, with the people and units.
 
 use super::minutes::minute_up;
+use super::run_starts::{run_starts, run_times};
 use super::starts::{Span, both};
 use super::{Hold, OptionMeaning, ShopState, minutes_of, needs_bay};
 use crate::calendar::{TimeZone, instant_of_wall_time};
@@ -72,6 +73,7 @@ fn options_of_method(
     // The adhesive maker states when the vehicle may be driven, whatever the drive is for.
     let drivable = job.drivable_at().filter(|_| method.place() == WorkPlace::Road);
     let mut options = Vec::new();
+    let mut why_no_run = Vec::new();
     for (needs, dates) in &by_groups {
         for place in &places {
             let holds = |date: NaiveDate| {
@@ -79,7 +81,15 @@ fn options_of_method(
                 dates.contains(&date) && place.as_ref().is_none_or(hosts)
             };
             let days = span.days.starts_within(minutes, holds);
-            let starts = both(days, drivable.map(|at| span.from(at)));
+            let times = run_times(state, job, procedure, method, place.as_ref());
+            let runs = match run_starts(times, method, place.as_ref(), span) {
+                Ok(runs) => runs,
+                Err(sentence) => {
+                    why_no_run.push(sentence);
+                    continue;
+                }
+            };
+            let starts = both(both(days, drivable.map(|at| span.from(at))), runs);
             if starts.as_ref().is_some_and(Vec::is_empty) {
                 continue;
             }
@@ -87,6 +97,10 @@ fn options_of_method(
             let draft = OptionDraft { minutes, place: place_name, starts, needs: needs.clone() };
             options.push((draft, meaning(method, place.clone())));
         }
+    }
+    if options.is_empty() && !why_no_run.is_empty() {
+        why_no_run.dedup();
+        return Err(why_no_run.join(" "));
     }
     if options.is_empty() {
         return Err(format!(

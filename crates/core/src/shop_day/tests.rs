@@ -1,5 +1,6 @@
 //! Days of the invented shop, planned and read back.
 
+mod bound_runs;
 mod later_days;
 mod standing;
 
@@ -32,6 +33,7 @@ struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
     hosts: HostsByDay,
+    runs: BoundRuns,
     holds: Vec<Hold>,
     previous: Vec<Assignment>,
     clashes: BTreeSet<(Place, Place)>,
@@ -45,6 +47,7 @@ impl Shop {
             definition: definition(),
             jobs,
             hosts: HostsByDay::always(hosts(&["bay-1", "bay-2"])),
+            runs: BoundRuns::default(),
             holds,
             previous,
             clashes: BTreeSet::new(),
@@ -58,6 +61,7 @@ impl Shop {
             jobs: &self.jobs,
             hosts: &self.hosts,
             clashes: &self.clashes,
+            runs: &self.runs,
             holds: &self.holds,
             previous: &self.previous,
             now: at(clock),

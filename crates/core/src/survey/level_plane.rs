@@ -9,8 +9,7 @@
 //! Uncertainty of the slopes: JCGM 100:2008, clause 5.1 (propagation, independent readings of one
 //! standard uncertainty u), here `u * sqrt(diag(inverse(A'A)))`.
 
-use super::ConformanceProbability;
-use std::f64::consts::PI;
+use super::SlopeDistribution;
 
 /// Points whose spread in x or y is below this, root mean square, lie on one line, millimetres.
 const SPREAD_MM_MIN: f64 = 0.001;
@@ -52,6 +51,8 @@ pub struct LevelPlane {
     variance_x: f64,
     variance_y: f64,
     covariance: f64,
+    /// Sum of the squared heights, counted from their mean.
+    total_squares: f64,
 }
 
 impl LevelPlane {
@@ -119,6 +120,7 @@ impl LevelPlane {
             variance_x: 1.0 / xx + share * share / rest_squared,
             variance_y: 1.0 / rest_squared,
             covariance: -share / rest_squared,
+            total_squares: dot(&z, &z),
         })
     }
 
@@ -185,6 +187,40 @@ impl LevelPlane {
         u_mm * self.variance_y.sqrt()
     }
 
+    /// Covariance of the slopes along x and y for heights of standard uncertainty `u_mm`.
+    pub fn slope_covariance(&self, u_mm: f64) -> f64 {
+        u_mm * u_mm * self.covariance
+    }
+
+    /// Standard uncertainty of the slope along x, degrees: d(atan s)/ds = 1 / (1 + s^2).
+    pub fn slope_x_uncertainty_deg(&self, u_mm: f64) -> f64 {
+        (self.slope_x_uncertainty(u_mm) / (1.0 + self.slope_x * self.slope_x)).to_degrees()
+    }
+
+    /// Standard uncertainty of the slope along y, degrees.
+    pub fn slope_y_uncertainty_deg(&self, u_mm: f64) -> f64 {
+        (self.slope_y_uncertainty(u_mm) / (1.0 + self.slope_y * self.slope_y)).to_degrees()
+    }
+
+    /// The slope with its covariance, for heights of standard uncertainty `u_mm` of their own and an
+    /// instrument whose horizontal has the standard uncertainty `tilt` (rise per length) both ways.
+    pub fn slope_distribution(&self, u_mm: f64, tilt: f64) -> SlopeDistribution {
+        let (variance, tilt_variance) = (u_mm * u_mm, tilt * tilt);
+        SlopeDistribution {
+            x: self.slope_x,
+            y: self.slope_y,
+            variance_x: variance * self.variance_x + tilt_variance,
+            variance_y: variance * self.variance_y + tilt_variance,
+            covariance: variance * self.covariance,
+        }
+    }
+
+    /// The share of the heights' variance that the plane explains; none where all are equal.
+    pub fn r_squared(&self) -> Option<f64> {
+        let left = dot(&self.residuals, &self.residuals);
+        (self.total_squares > 0.0).then(|| 1.0 - left / self.total_squares)
+    }
+
     /// Standard uncertainty of the slope in the least certain direction, for heights of standard
     /// uncertainty `u_mm`; the square root of the larger eigenvalue of the slopes' covariance.
     ///
@@ -192,24 +228,7 @@ impl LevelPlane {
     /// It bounds the uncertainty of the steepest slope from above. First-order propagation of the
     /// steepest slope fails on a floor that is almost level, where this does not.
     pub fn steepest_uncertainty(&self, u_mm: f64) -> f64 {
-        let middle = f64::midpoint(self.variance_x, self.variance_y);
-        let half_difference = (self.variance_x - self.variance_y) / 2.0;
-        u_mm * (middle + half_difference.hypot(self.covariance)).sqrt()
-    }
-
-    /// The uncertainty with which the steepest slope is held against a limit, degrees.
-    ///
-    /// It is that of the least certain direction, enlarged by the share of a second, unseen
-    /// component across the steepest direction: `(hypot(s, u) - s) / k`, k being the guard factor
-    /// of 95 %. So the guard band keeps its 95 % on an almost level floor too, where that
-    /// component counts (both components normal, of the same uncertainty u: at least 95.0 %, found
-    /// by numerical integration for limits up to 40 u); without it, 85 % are left at a limit of 2 u.
-    pub fn steepest_uncertainty_deg(&self, u_mm: f64) -> f64 {
-        let u = self.steepest_uncertainty(u_mm);
-        let steepest = self.slope_x.hypot(self.slope_y);
-        let unseen = steepest.hypot(u) - steepest;
-        // d(atan s)/ds is at most 1, so degrees make the uncertainty no smaller.
-        (u + unseen / ConformanceProbability::default().guard_factor()) * 180.0 / PI
+        self.slope_distribution(u_mm, 0.0).largest_u()
     }
 }
 

@@ -3,8 +3,11 @@
 //! It expires. A figure is only as good as its instrument, so the uncertainties are asked for and
 //! zero is refused.
 
+use super::light::PlaneOfLight;
+use super::{HeightErrors, HeightErrorsDraft, Surface};
 use crate::axes::{FLOOR_COORDINATE_MM_MAX, PointFloor};
 use crate::demand::LightPlane;
+use crate::demand::kinds::kinds;
 use crate::draft_checks::{at_most, dates_in_order, one_line};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::floor::Bay;
@@ -40,6 +43,28 @@ pub struct LightReading {
     pub lux: f64,
 }
 
+kinds! {
+    /// How the lamps were when the light was read.
+    LampState ("lamps") {
+        /// All lit, warmed up and whole.
+        AllOn = "all-on",
+        /// Some dark, dimmed or broken.
+        SomeOut = "some-out",
+    }
+}
+
+/// What a survey states about its light readings beside their uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LightConditions {
+    /// How the lamps were; none where nobody wrote it down, which counts as all on.
+    pub lamps: Option<LampState>,
+    /// The first day on which the light readings no longer count, where that is before the survey's:
+    /// lamps age faster than floors.
+    pub light_valid_until: Option<NaiveDate>,
+    /// Standard uncertainty of the colour temperature, 0 to 2000 kelvin; 0 where nobody stated it.
+    pub colour_temperature_uncertainty_k: f64,
+}
+
 /// A survey as it was given, not yet checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SurveyDraft {
@@ -61,6 +86,10 @@ pub struct SurveyDraft {
     pub colour_temperature_k: Option<f64>,
     /// What the heights are counted from, one line; empty where nobody wrote it down.
     pub datum: String,
+    /// What is stated about the errors of the heights.
+    pub height_errors: HeightErrorsDraft,
+    /// What is stated about the light readings.
+    pub light_conditions: LightConditions,
     /// The measured heights.
     pub heights: Vec<HeightPoint>,
     /// The light readings.
@@ -68,10 +97,19 @@ pub struct SurveyDraft {
 }
 
 /// What was measured in a bay on a day.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Survey {
     draft: SurveyDraft,
     outline_changed: bool,
+    /// The surfaces through heights and readings, which follow from the draft.
+    floor: Surface,
+    light: Vec<PlaneOfLight>,
+}
+
+impl PartialEq for Survey {
+    fn eq(&self, other: &Self) -> bool {
+        self.draft == other.draft && self.outline_changed == other.outline_changed
+    }
 }
 
 impl Survey {
@@ -92,6 +130,8 @@ impl Survey {
         if let Some(kelvin) = draft.colour_temperature_k {
             faults.number_within("colour_temperature_k", kelvin, 1_000.0, 20_000.0, "K");
         }
+        let _checked: Option<()> = faults.take("", draft.height_errors.check());
+        check_conditions(&mut faults, &draft);
         let points = draft.heights.len() + draft.light.len();
         if points == 0 {
             faults.push(Fault::new(
@@ -108,7 +148,17 @@ impl Survey {
         for (at, reading) in draft.light.iter().enumerate().take(SURVEY_POINTS_MAX) {
             let _checked: Option<()> = faults.take(&format!("light[{at}]"), check_light(reading));
         }
-        faults.finish(Self { draft, outline_changed: false })
+        // Surfaces are made of what was accepted only.
+        faults.finish(())?;
+        Ok(Self::accepted(draft, false))
+    }
+
+    fn accepted(draft: SurveyDraft, outline_changed: bool) -> Self {
+        let place = |point: &HeightPoint| PointFloor { x_mm: point.x_mm, y_mm: point.y_mm };
+        let heights = draft.heights.iter();
+        let floor = Surface::through(heights.map(|point| (place(point), point.height_mm)));
+        let light = PlaneOfLight::of_all(&draft.light);
+        Self { draft, outline_changed, floor, light }
     }
 
     /// Checks that the survey belongs to a bay and that each of its points lies in it.
@@ -142,6 +192,18 @@ impl Survey {
             }
         }
         faults.finish(())
+    }
+
+    /// The survey as it would be with other figures, which must keep the ranges of [`Survey::new`].
+    pub(crate) fn changed(&self, change: impl FnOnce(&mut SurveyDraft)) -> Self {
+        let mut draft = self.draft.clone();
+        change(&mut draft);
+        Self::accepted(draft, self.outline_changed)
+    }
+
+    /// The survey as if it were taken in the bay as it is drawn now.
+    pub(crate) fn taken_anew(self) -> Self {
+        Self { outline_changed: false, ..self }
     }
 
     /// The survey, now that the outline of its bay has changed: its points are counted from marks that
@@ -206,6 +268,35 @@ impl Survey {
         &self.draft.datum
     }
 
+    /// The errors of the heights.
+    pub fn height_errors(&self) -> HeightErrors {
+        HeightErrors::new(self.draft.height_uncertainty_mm, &self.draft.height_errors)
+    }
+
+    /// What is stated about the errors of the heights.
+    pub fn height_errors_stated(&self) -> &HeightErrorsDraft {
+        &self.draft.height_errors
+    }
+
+    /// What is stated about the light readings.
+    pub fn light_conditions(&self) -> &LightConditions {
+        &self.draft.light_conditions
+    }
+
+    /// The first day on which the light readings no longer count.
+    pub fn light_valid_until(&self) -> NaiveDate {
+        self.draft.light_conditions.light_valid_until.unwrap_or(self.draft.valid_until)
+    }
+
+    /// The surface through the measured heights.
+    pub fn floor(&self) -> &Surface {
+        &self.floor
+    }
+
+    pub(super) fn planes_of_light(&self) -> &[PlaneOfLight] {
+        &self.light
+    }
+
     /// The measured heights.
     pub fn heights(&self) -> &[HeightPoint] {
         &self.draft.heights
@@ -214,6 +305,23 @@ impl Survey {
     /// The light readings.
     pub fn light(&self) -> &[LightReading] {
         &self.draft.light
+    }
+}
+
+fn check_conditions(faults: &mut FaultList, draft: &SurveyDraft) {
+    let stated = &draft.light_conditions;
+    let kelvin_u = stated.colour_temperature_uncertainty_k;
+    faults.number_within("colour_temperature_uncertainty_k", kelvin_u, 0.0, 2_000.0, "K");
+    if let Some(until) = stated.light_valid_until {
+        dates_in_order(faults, "light_valid_until", draft.taken_on, until);
+        if until > draft.valid_until {
+            faults.push(Fault::new(
+                "light_valid_until",
+                until,
+                format!("not be later than {}, when the survey itself ends", draft.valid_until),
+                "name an earlier day or leave it out",
+            ));
+        }
     }
 }
 
@@ -251,6 +359,8 @@ mod tests {
             light_uncertainty_relative: 0.03,
             colour_temperature_k: None,
             datum: String::new(),
+            height_errors: HeightErrorsDraft::default(),
+            light_conditions: LightConditions::default(),
             heights: vec![HeightPoint { x_mm: 1.0, y_mm: 2.0, height_mm: 3.0 }],
             light: vec![],
         }
@@ -271,6 +381,9 @@ mod tests {
         bad.instrument = String::new();
         bad.height_uncertainty_mm = 0.0;
         bad.light_uncertainty_relative = f64::NAN;
+        bad.height_errors.correlation = 1.0;
+        bad.height_errors.tilt_uncertainty_mm_per_m = -1.0;
+        bad.light_conditions.light_valid_until = Some("2028-01-01".parse().unwrap());
         bad.heights.push(HeightPoint { x_mm: 1.0, y_mm: f64::NAN, height_mm: 4_120.0 });
         bad.light.push(LightReading {
             x_mm: 0.0,
@@ -288,6 +401,9 @@ mod tests {
                 "instrument",
                 "height_uncertainty_mm",
                 "light_uncertainty_relative",
+                "height_correlation",
+                "tilt_uncertainty_mm_per_m",
+                "light_valid_until",
                 "heights[1].y_mm",
                 "heights[1].height_mm",
                 "light[0].height_mm",

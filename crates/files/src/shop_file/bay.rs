@@ -1,10 +1,10 @@
 //! A bay: its outline, and what stands, is painted and lets daylight in there.
 
+mod daylight_opening;
+
 use crate::reader::{Field, Table};
 use crate::toml_text::{Keys, TomlText};
-use baywright_api::v1::{
-    Bay, DaylightOpening, DaylightOpeningKind, FloorPoint, FloorPose, Obstruction, Station,
-};
+use baywright_api::v1::{Bay, FloorPoint, FloorPose, FreePlacing, Obstruction, Station};
 use std::ops::RangeInclusive;
 
 /// Floor coordinates, millimetres either way.
@@ -18,13 +18,29 @@ pub(crate) fn read(table: &Table<'_>) -> Bay {
         ceiling_mm: table.number("ceiling_mm", 1_000.0..=30_000.0, "mm"),
         obstructions: table.tables("obstruction", 200, obstruction),
         stations: table.tables("station", 50, station),
-        daylight_openings: table.tables("daylight_opening", 100, daylight_opening),
+        daylight_openings: table.tables("daylight_opening", 100, daylight_opening::read),
+        free_placing: table.optional("free_placing").and_then(|field| field.table(free_placing)),
+    }
+}
+
+fn free_placing(table: &Table<'_>) -> FreePlacing {
+    let headings = table.optional("headings_deg").map(|field| field.list(16)).unwrap_or_default();
+    FreePlacing {
+        headings_deg: headings
+            .iter()
+            .filter_map(|heading| heading.number(-360.0..=360.0, "degrees"))
+            .collect(),
+        tolerance_deg: table
+            .number_if_any("tolerance_deg", 0.0..=10.0, "degrees")
+            .unwrap_or_default(),
+        planned: table.flag_or_no("planned"),
     }
 }
 
 pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
     let keys = Keys::default().text("id", &bay.bay_id).list("outline_mm", &corners(&bay.outline));
-    file.item("bay", keys.raw("ceiling_mm", bay.ceiling_mm));
+    let placing = bay.free_placing.as_ref().map(free_placing_keys);
+    file.item("bay", keys.raw("ceiling_mm", bay.ceiling_mm).raw_if_any("free_placing", placing));
     for obstruction in &bay.obstructions {
         file.item("bay.obstruction", obstruction_keys(obstruction));
     }
@@ -37,12 +53,18 @@ pub(crate) fn write(file: &mut TomlText, bay: &Bay) {
         file.item("bay.station", keys);
     }
     for opening in &bay.daylight_openings {
-        let keys = Keys::default()
-            .text("id", &opening.daylight_opening_id)
-            .word::<DaylightOpeningKind>("kind", opening.kind)
-            .raw("blind", opening.blind);
-        file.item("bay.daylight_opening", keys);
+        file.item("bay.daylight_opening", daylight_opening::keys(opening));
     }
+}
+
+fn free_placing_keys(placing: &FreePlacing) -> String {
+    let headings: Vec<_> =
+        placing.headings_deg.iter().map(|heading| format!("{heading:?}")).collect();
+    Keys::default()
+        .list("headings_deg", &headings)
+        .number_unless_0("tolerance_deg", placing.tolerance_deg)
+        .raw_if_any("planned", placing.planned.then_some(true))
+        .inline()
 }
 
 fn obstruction_keys(obstruction: &Obstruction) -> Keys {
@@ -99,14 +121,6 @@ fn station(table: &Table<'_>) -> Station {
             y_mm: table.number("y_mm", FLOOR_MM, "mm"),
             heading_deg: table.number("heading_deg", -360.0..=360.0, "degrees"),
         }),
-    }
-}
-
-fn daylight_opening(table: &Table<'_>) -> DaylightOpening {
-    DaylightOpening {
-        daylight_opening_id: table.id("id"),
-        kind: table.word::<DaylightOpeningKind>("kind"),
-        blind: table.flag_or_no("blind"),
     }
 }
 

@@ -4,7 +4,9 @@ use super::{document_text, required_document, zone};
 use crate::reader::{Field, Table};
 use crate::toml_text::{Keys, TomlText};
 use crate::words::Word as _;
-use baywright_api::v1::{Method, Procedure, SensorFamily, StartCheck, TaskKind, WorkPlace};
+use baywright_api::v1::{
+    Method, Procedure, SensorFamily, StartCheck, SunFreeView, TaskKind, WorkPlace,
+};
 
 /// The longest method, minutes: two days.
 const MINUTES_MAX: u32 = 2_880;
@@ -54,6 +56,9 @@ pub(crate) fn write(file: &mut TomlText, procedure: &Procedure) {
         for zone in &method.zones {
             file.item("procedure.method.zone", zone::keys(zone));
         }
+        for view in &method.sun_free_views {
+            file.item("procedure.method.sun_free_view", view_keys(view));
+        }
     }
 }
 
@@ -67,6 +72,33 @@ fn method_keys(method: &Method) -> Keys {
         .whole_unless_0("setup_minutes", method.setup_minutes)
         .whole_unless_0("run_minutes", method.run_minutes)
         .whole_unless_0("teardown_minutes", method.teardown_minutes)
+        .raw_if_any("sun_elevation_min_deg", method.sun_elevation_min_deg)
+}
+
+fn view_keys(view: &SunFreeView) -> Keys {
+    Keys::default()
+        .text("id", &view.sun_free_view_id)
+        .raw_if_any("at", view.apex.as_ref().map(zone::vertex_text))
+        .number_unless_0("height_mm", view.height_mm)
+        .number_unless_0("heading_deg", view.heading_deg)
+        .number_unless_0("pitch_deg", view.pitch_deg)
+        .raw("half_angle_horizontal_deg", view.half_angle_horizontal_deg)
+        .raw("half_angle_vertical_deg", view.half_angle_vertical_deg)
+}
+
+fn view(table: &Table<'_>) -> SunFreeView {
+    let at = table.required("at", "be a point such as [\"front-axle -300\", \"centreline\"]");
+    let angle = |key, most: f64| table.number_if_any(key, -most..=most, "degrees").unwrap_or(0.0);
+    let half_angle = |key| table.number(key, 0.01..=89.0, "degrees");
+    SunFreeView {
+        sun_free_view_id: table.id("id"),
+        apex: at.and_then(|field| zone::vertex(&field)),
+        height_mm: table.number_if_any("height_mm", 0.0..=10_000.0, "mm").unwrap_or(0.0),
+        heading_deg: angle("heading_deg", 360.0),
+        pitch_deg: angle("pitch_deg", 90.0),
+        half_angle_horizontal_deg: half_angle("half_angle_horizontal_deg"),
+        half_angle_vertical_deg: half_angle("half_angle_vertical_deg"),
+    }
 }
 
 fn method(table: &Table<'_>) -> Method {
@@ -93,5 +125,11 @@ fn method(table: &Table<'_>) -> Method {
         run_minutes,
         teardown_minutes,
         zones: table.tables("zone", 50, zone::read),
+        sun_free_views: table.tables("sun_free_view", 10, view),
+        sun_elevation_min_deg: table.number_if_any(
+            "sun_elevation_min_deg",
+            -18.0..=90.0,
+            "degrees",
+        ),
     }
 }

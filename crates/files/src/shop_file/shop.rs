@@ -22,6 +22,10 @@ pub(crate) fn read(table: &Table<'_>) -> Shop {
         exceptions: exceptions(table),
         spots: table.tables("spot", 1_000, spot),
         weights: table.optional("weights").and_then(|field| field.table(weights)),
+        elevation_m: table.number_if_any("elevation_m", -500.0..=9_000.0, "m"),
+        pressure_mbar: table.number_if_any("pressure_mbar", 0.0..=1_100.0, "mbar"),
+        temperature_c: table.number_if_any("temperature_c", -90.0..=60.0, "degrees Celsius"),
+        delta_t_s: table.number_if_any("delta_t_s", -100.0..=1_000.0, "s"),
     }
 }
 
@@ -32,7 +36,11 @@ pub(crate) fn write(file: &mut TomlText, shop: &Shop) {
         .text("time_zone", &shop.time_zone)
         .real("latitude_deg", shop.latitude_deg)
         .real("longitude_deg", shop.longitude_deg)
-        .real("bearing_deg", shop.bearing_deg);
+        .real("bearing_deg", shop.bearing_deg)
+        .raw_if_any("elevation_m", shop.elevation_m)
+        .raw_if_any("pressure_mbar", shop.pressure_mbar)
+        .raw_if_any("temperature_c", shop.temperature_c)
+        .raw_if_any("delta_t_s", shop.delta_t_s);
     file.table("shop", keys);
     if let Some(hours) = &shop.hours {
         file.table("shop.hours", week_keys(hours));

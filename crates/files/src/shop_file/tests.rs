@@ -187,3 +187,36 @@ proptest! {
         }
     }
 }
+
+const OPENING: &str = "[[bay]]\nid = \"b\"\noutline_mm = [[0, 0], [8000, 0], [8000, 6000]]\nceiling_mm = 3000\n[[bay.daylight_opening]]\nid = \"W2\"\nkind = \"window\"\n";
+
+/// Line and field of each fault of a daylight opening whose lines begin at 15.
+#[rstest]
+#[case::both_places("wall_mm = [[0, 0], [1, 0]]\nhead_mm = 9\nroof_mm = [[0, 0]]\n", &[(17, "roof_mm")])]
+#[case::one_end("wall_mm = [[0, 0]]\nhead_mm = 2000\n", &[(15, "wall_mm")])]
+#[case::no_head("wall_mm = [[0, 0], [8000, 0]]\n", &[(12, "head_mm")])]
+#[case::two_corners("roof_mm = [[0, 0], [1, 1]]\nheight_mm = 4000\n", &[(15, "roof_mm")])]
+#[case::no_height("roof_mm = [[0, 0], [9, 0], [9, 9]]\n", &[(12, "height_mm")])]
+#[case::height_of_a_wall("wall_mm = [[0, 0], [9, 0]]\nhead_mm = 9\nheight_mm = 9\n", &[(17, "height_mm")])]
+#[case::sill_of_a_roof("roof_mm = [[0, 0], [9, 0], [9, 9]]\nheight_mm = 9\nsill_mm = 1\n", &[(17, "sill_mm")])]
+#[case::sill_without_a_place("sill_mm = 900\n", &[(15, "sill_mm")])]
+#[case::direction_of_three("wall_mm = [[0, 0], [9, 0]]\nhead_mm = 9\noutward = [1, 0, 0]\n", &[(17, "outward"), (17, "outward")])]
+#[case::unknown_door("wall_mm = [[0, 0], [9, 0]]\nhead_mm = 9\ndoor = \"ajar\"\n", &[(17, "door")])]
+#[case::skyline_too_high("horizon_deg = [[10, 95]]\n", &[(15, "horizon_deg[0][1]")])]
+fn faults_of_daylight_openings_name_line_and_key(
+    #[case] lines: &str,
+    #[case] expected: &[(usize, &str)],
+) {
+    let faults = parse(&format!("{SHOP}{OPENING}{lines}")).unwrap_err();
+    let found: Vec<_> = faults
+        .list()
+        .iter()
+        .map(|fault| {
+            let field = fault.fault().field.trim_start_matches("bay[0].daylight_opening[0].");
+            (fault.line(), field.to_owned())
+        })
+        .collect();
+    let expected: Vec<_> =
+        expected.iter().map(|(line, field)| (*line, (*field).to_owned())).collect();
+    assert_eq!(found, expected);
+}

@@ -121,6 +121,9 @@ fn call_rules_are_written_as_they_were_read(#[case] lines: &str) {
 
 #[rstest]
 #[case::level_without_residual("{ need = \"level\", slope_max_deg = 0.001 }")]
+#[case::level_with_terms(
+    "{ need = \"level\", slope_max_deg = 0.3, residual_max_mm = 6, point_spacing_max_mm = 500, compensation_max_mm = 40, conformance_probability = 0.9 }"
+)]
 #[case::level_with_residual_0("{ need = \"level\", slope_max_deg = 45, residual_max_mm = 0 }")]
 #[case::light_on_the_floor("{ need = \"light\", plane = \"horizontal\" }")]
 #[case::light_with_everything(
@@ -200,4 +203,20 @@ proptest! {
         let definition = v1::ShopDefinition { shop: Some(shop), ..Default::default() };
         prop_assert_eq!(parse(&write(&definition)).map_err(|f| f.list().to_vec()), Ok(definition));
     }
+}
+
+const BAY: &str = "[[bay]]\nid = \"b\"\noutline_mm = [[0, 0], [8000, 0], [8000, 6000]]\nceiling_mm = 3000\n\n[[bay.daylight_opening]]\nid = \"D\"\nkind = \"door\"\nblind = true\n";
+
+#[rstest]
+#[case::wall("wall_mm = [[8000, 0], [8000, 6000]]\nsill_mm = 100\nhead_mm = 3500\n")]
+#[case::states(
+    "wall_mm = [[8000, 0], [8000, 6000]]\nhead_mm = 3500\nblind_closed = true\ndoor = \"closed-glazed\"\n"
+)]
+#[case::beyond(
+    "wall_mm = [[9000, 0], [9000, 6000]]\nhead_mm = 3500\noutward = [1, 0.5]\nhorizon_deg = [[80, 5.5], [100, 7]]\nbeyond_bay = true\n"
+)]
+#[case::roof("roof_mm = [[0, 0], [1000, 0], [1000, 900]]\nheight_mm = 3500\n")]
+fn a_daylight_opening_is_written_to_the_letter(#[case] lines: &str) {
+    let written = check_written(&format!("{SHOP}{HOURS}\n{BAY}{lines}"));
+    assert!(written.contains(lines), "{written}");
 }

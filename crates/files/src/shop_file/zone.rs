@@ -14,6 +14,7 @@ use std::ops::RangeInclusive;
 const OFFSET_MM_MAX: f64 = 50_000.0;
 const HEIGHT_MM: RangeInclusive<f64> = 0.0..=10_000.0;
 const LUX: RangeInclusive<f64> = 0.0..=200_000.0;
+const SPACING_MM: RangeInclusive<f64> = 100.0..=10_000.0;
 const KELVIN: RangeInclusive<f64> = 1_000.0..=20_000.0;
 const NEEDS: &str = "be one of clear-floor, level, light, no-direct-sun, no-metal, \
     nothing-moving, plain-background";
@@ -35,7 +36,7 @@ pub(crate) fn keys(zone: &Zone) -> Keys {
     if needs.len() == 1 { keys.list("needs", &needs) } else { keys.list_in_lines("needs", &needs) }
 }
 
-fn vertex_text(vertex: &ZoneVertex) -> String {
+pub(super) fn vertex_text(vertex: &ZoneVertex) -> String {
     let x = offset_text::<XDatum>(vertex.x_from, vertex.x_mm);
     let y = offset_text::<YDatum>(vertex.y_from, vertex.y_mm);
     format!("[{}, {}]", quoted(&x), quoted(&y))
@@ -52,7 +53,10 @@ fn need_text(need: &ZoneNeed) -> String {
         Some(Need::ClearFloor(need)) => named("clear-floor").raw("up_to_mm", need.up_to_mm),
         Some(Need::Level(need)) => named("level")
             .real("slope_max_deg", need.slope_max_deg)
-            .raw_if_any("residual_max_mm", need.residual_max_mm),
+            .raw_if_any("residual_max_mm", need.residual_max_mm)
+            .raw_if_any("point_spacing_max_mm", need.point_spacing_max_mm)
+            .raw_if_any("compensation_max_mm", need.compensation_max_mm)
+            .raw_if_any("conformance_probability", need.conformance_probability),
         Some(Need::Light(need)) => light_keys(named("light"), need),
         Some(Need::NoDirectSun(need)) => named("no-direct-sun").raw("up_to_mm", need.up_to_mm),
         Some(Need::NoMetal(need)) => named("no-metal").raw("up_to_mm", need.up_to_mm),
@@ -69,12 +73,15 @@ fn light_keys(keys: Keys, need: &LightNeed) -> Keys {
         .raw_if_any("average_min_lux", need.average_min_lux)
         .raw_if_any("average_max_lux", need.average_max_lux)
         .raw_if_any("minimum_lux", need.minimum_lux)
+        .raw_if_any("maximum_lux", need.maximum_lux)
         .raw_if_any("uniformity_min", need.uniformity_min)
         .raw_if_any("colour_temperature_min_k", need.colour_temperature_min_k)
         .raw_if_any("colour_temperature_max_k", need.colour_temperature_max_k)
+        .raw_if_any("reading_spacing_max_mm", need.reading_spacing_max_mm)
+        .raw_if_any("conformance_probability", need.conformance_probability)
 }
 
-fn vertex(field: &Field<'_>) -> Option<ZoneVertex> {
+pub(super) fn vertex(field: &Field<'_>) -> Option<ZoneVertex> {
     let pair = field.list(2);
     let [x, y] = pair.as_slice() else {
         field.refuse(
@@ -147,7 +154,14 @@ fn level(table: &Table<'_>) -> LevelNeed {
     LevelNeed {
         slope_max_deg: table.number("slope_max_deg", 0.001..=45.0, "degrees"),
         residual_max_mm: table.number_if_any("residual_max_mm", HEIGHT_MM, "mm"),
+        point_spacing_max_mm: table.number_if_any("point_spacing_max_mm", SPACING_MM, "mm"),
+        compensation_max_mm: table.number_if_any("compensation_max_mm", 0.1..=500.0, "mm"),
+        conformance_probability: probability(table),
     }
+}
+
+fn probability(table: &Table<'_>) -> Option<f64> {
+    table.number_if_any("conformance_probability", 0.8..=0.999_9, "(0.95 is usual)")
 }
 
 fn light(table: &Table<'_>) -> LightNeed {
@@ -157,9 +171,12 @@ fn light(table: &Table<'_>) -> LightNeed {
         average_min_lux: table.number_if_any("average_min_lux", LUX, "lux"),
         average_max_lux: table.number_if_any("average_max_lux", LUX, "lux"),
         minimum_lux: table.number_if_any("minimum_lux", LUX, "lux"),
+        maximum_lux: table.number_if_any("maximum_lux", LUX, "lux"),
         uniformity_min: table.number_if_any("uniformity_min", 0.0..=1.0, "(Emin/Eavg)"),
         colour_temperature_min_k: table.number_if_any("colour_temperature_min_k", KELVIN, "K"),
         colour_temperature_max_k: table.number_if_any("colour_temperature_max_k", KELVIN, "K"),
+        reading_spacing_max_mm: table.number_if_any("reading_spacing_max_mm", SPACING_MM, "mm"),
+        conformance_probability: probability(table),
     };
     if need.colour_temperature_min_k.is_some() != need.colour_temperature_max_k.is_some() {
         table.fault(

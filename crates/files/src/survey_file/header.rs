@@ -2,12 +2,13 @@
 
 use crate::file_fault::FaultSink;
 use crate::reader::{TEXT_LENGTH_MAX, is_date};
-use baywright_api::v1::Survey;
+use crate::words::Word;
+use baywright_api::v1::{LampState, Survey};
 use baywright_core::fault::Fault;
 use baywright_core::ids::SurveyId;
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 9] = [
+const KEYS: [&str; 15] = [
     "survey",
     "taken on",
     "valid until",
@@ -17,6 +18,12 @@ const KEYS: [&str; 9] = [
     "height uncertainty",
     "light uncertainty",
     "colour temperature",
+    "datum uncertainty",
+    "height correlation",
+    "tilt uncertainty",
+    "lamps",
+    "light valid until",
+    "colour temperature uncertainty",
 ];
 
 /// A header line that says something.
@@ -46,6 +53,16 @@ pub(super) fn read(lines: &[&str], faults: &FaultSink) -> Survey {
         light_uncertainty_relative: header.light_uncertainty(),
         colour_temperature_k: header.colour_temperature(),
         datum: header.text("datum", "name the point that counts as height 0"),
+        datum_uncertainty_mm: header.figure_or_0("datum uncertainty", "mm", 100.0),
+        height_correlation: header.figure_or_0("height correlation", "", 0.99),
+        tilt_uncertainty_mm_per_m: header.figure_or_0("tilt uncertainty", "mm per m", 50.0),
+        lamps: header.lamps(),
+        light_valid_until: header.light_valid_until(),
+        colour_temperature_uncertainty_k: header.figure_or_0(
+            "colour temperature uncertainty",
+            "K",
+            2_000.0,
+        ),
         heights: Vec::new(),
         light: Vec::new(),
     }
@@ -66,11 +83,22 @@ pub(super) fn text(survey: &Survey) -> String {
         Some(format!("{} mm", survey.height_uncertainty_mm)),
         (light != 0.0).then(|| format!("{} %", percent(light))),
         Some(kelvin.map_or("not measured".to_owned(), |kelvin| format!("{kelvin} K"))),
+        stated(survey.datum_uncertainty_mm, " mm"),
+        stated(survey.height_correlation, ""),
+        stated(survey.tilt_uncertainty_mm_per_m, " mm per m"),
+        (survey.lamps != 0).then(|| LampState::word_of(survey.lamps)),
+        (!survey.light_valid_until.is_empty()).then(|| survey.light_valid_until.clone()),
+        stated(survey.colour_temperature_uncertainty_k, " K"),
     ];
     KEYS.iter()
         .zip(values)
         .filter_map(|(key, value)| value.map(|value| format!("# {key}: {value}\n")))
         .collect()
+}
+
+/// A figure with its unit; 0 says that nobody stated it and is left out.
+fn stated(figure: f64, unit: &str) -> Option<String> {
+    (figure != 0.0).then(|| format!("{figure}{unit}"))
 }
 
 /// The percentage that is read as this share: 0.07 is `7`, not the 7.000000000000001 of the product.
@@ -210,6 +238,50 @@ impl<'a> Header<'a> {
             );
         }
         kelvin
+    }
+
+    /// A figure from 0 to `most` that may be left out.
+    fn figure_or_0(&self, key: &str, unit: &str, most: f64) -> f64 {
+        if self.find(key).is_none() {
+            return 0.0;
+        }
+        self.figure(key, unit, 0.0..=most, 1.0).unwrap_or_else(|| {
+            let with_unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+            self.refuse(
+                key,
+                &format!("be a number with its unit, 0 to {most}{with_unit}"),
+                "take it from the instrument's papers (JCGM 100) or leave the line out",
+            );
+            0.0
+        })
+    }
+
+    fn lamps(&self) -> i32 {
+        let Some(entry) = self.find("lamps") else { return 0 };
+        LampState::from_word(entry.value).map_or_else(
+            || {
+                let words: Vec<String> = LampState::all().into_iter().map(Word::word).collect();
+                let limit = format!("be {}", words.join(" or "));
+                self.refuse("lamps", &limit, "say how the lamps were while the light was read");
+                0
+            },
+            Into::into,
+        )
+    }
+
+    fn light_valid_until(&self) -> String {
+        let Some(entry) = self.find("light valid until") else { return String::new() };
+        let taken = self.find("taken on").map(|entry| entry.value).unwrap_or_default();
+        let until = self.find("valid until").map(|entry| entry.value).unwrap_or_default();
+        let is_within = is_date(entry.value) && taken < entry.value && entry.value <= until;
+        if !is_within {
+            self.refuse(
+                "light valid until",
+                "be a date such as 2026-11-04, later than the day it was taken and not later than \"valid until\"",
+                "name the first day on which the light readings no longer count, or leave it out",
+            );
+        }
+        entry.value.to_owned()
     }
 
     /// A number with its unit behind it, divided by `divisor`.

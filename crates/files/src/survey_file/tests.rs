@@ -3,7 +3,7 @@
 #![expect(clippy::float_cmp, reason = "figures are read, not computed")]
 
 use super::{parse, write};
-use baywright_api::v1::LightPlane;
+use baywright_api::v1::{LampState, LightPlane};
 use proptest::prelude::*;
 use rstest::rstest;
 
@@ -26,6 +26,18 @@ fn the_demo_surveys_are_read_whole(#[case] text: &str, #[case] heights: usize) {
     assert_eq!(survey.heights.len(), heights);
     assert_eq!(survey.light.len(), 2 * heights);
     assert_eq!(survey.height_uncertainty_mm, 0.5);
+}
+
+#[test]
+fn what_the_header_states_of_errors_and_lamps_is_read() {
+    let more = "# datum uncertainty: 0.3 mm\n# height correlation: 0.25\n# tilt uncertainty: 0.05 mm per m\n# lamps: all-on\n# light valid until: 2026-11-04\n# colour temperature uncertainty: 80 K\n";
+    let survey = parse(&format!("{HEADER}{more}{COLUMNS}height,0,0,5,,\n"), "bay-1").unwrap();
+    assert_eq!(survey.datum_uncertainty_mm, 0.3);
+    assert_eq!(survey.height_correlation, 0.25);
+    assert_eq!(survey.tilt_uncertainty_mm_per_m, 0.05);
+    assert_eq!(survey.lamps(), LampState::AllOn);
+    assert_eq!(survey.light_valid_until, "2026-11-04");
+    assert_eq!(survey.colour_temperature_uncertainty_k, 80.0);
 }
 
 #[test]
@@ -63,6 +75,10 @@ fn a_survey_is_written_line_for_line_as_it_was_read(#[case] text: &str) {
 #[case::odd_percentage(&HEADER.replace("4 %", "7.000000000000001%"), "light,0,0,0,vertical,3\n")]
 #[case::colons(&HEADER.replace("door mark", "mark: by the door, # 2"), "height,0,0,-0.1,,\n")]
 #[case::lamps(&format!("{HEADER}# colour temperature: 4100.5 K\n"), "height,0,0,500,,\n")]
+#[case::errors(&format!("{HEADER}# datum uncertainty: 0.3 mm\n# height correlation: 0.25\n# tilt uncertainty: 0.05 mm per m\n"),
+    "height,0,0,5,,\n")]
+#[case::conditions(&format!("{HEADER}# lamps: some-out\n# light valid until: 2026-11-04\n# colour temperature uncertainty: 80 K\n"),
+    "light,0,0,0,vertical,3\n")]
 #[case::not_measured(&format!("{HEADER}# colour temperature: not measured\n"), "height,0,0,5,,\n")]
 fn edge_cases_are_written_as_they_were_read(#[case] header: &str, #[case] rows: &str) {
     let survey = parse(&format!("{header}{COLUMNS}{rows}"), "bay-1").unwrap();
@@ -117,6 +133,28 @@ fn a_faulty_row_is_refused_with_its_line(
 #[case::no_date("2026-05-04", "May 2026", "taken on", "be a date", 2)]
 #[case::unknown_key("datum", "zero", "zero", "be one of survey", 5)]
 #[case::missing_key("# datum: door mark\n", "", "datum", "1 to 300 characters", 1)]
+#[case::lamps_unknown("# unit: mm", "# unit: mm\n# lamps: dim", "lamps", "all-on or some-out", 7)]
+#[case::correlation_of_1(
+    "# unit: mm",
+    "# unit: mm\n# height correlation: 1",
+    "height correlation",
+    "0 to 0.99",
+    7
+)]
+#[case::tilt_without_unit(
+    "# unit: mm",
+    "# unit: mm\n# tilt uncertainty: 0.1",
+    "tilt uncertainty",
+    "0 to 50 mm per m",
+    7
+)]
+#[case::light_outlives_its_survey(
+    "# unit: mm",
+    "# unit: mm\n# light valid until: 2030-01-01",
+    "light valid until",
+    "not later than",
+    7
+)]
 #[case::doubled_key("# unit: mm\n", "# unit: mm\n# unit: mm\n", "unit", "be given once", 7)]
 fn a_faulty_header_is_refused_with_its_line(
     #[case] replace: &str,

@@ -35,6 +35,20 @@ impl OfferService for OfferHandlers {
         handle(offers::decline_offer(&self.0, request.into_inner())).await
     }
 
+    async fn get_offer(
+        &self,
+        request: Request<v1::GetOfferRequest>,
+    ) -> Result<Response<v1::GetOfferResponse>, Status> {
+        handle(offers::get_offer(&self.0, request.into_inner())).await
+    }
+
+    async fn list_offers(
+        &self,
+        request: Request<v1::ListOffersRequest>,
+    ) -> Result<Response<v1::ListOffersResponse>, Status> {
+        handle(offers::list_offers(&self.0, request.into_inner())).await
+    }
+
     async fn list_turned_away(
         &self,
         request: Request<v1::ListTurnedAwayRequest>,

@@ -3,7 +3,7 @@
 use super::handle;
 use crate::{
     app::App,
-    use_cases::{hand_over, holdings, pull, records, work_end, work_pause, work_start},
+    use_cases::{hand_over, holdings, pull, records, work_end, work_pause, work_phase, work_start},
 };
 use baywright_api::v1::{self, work_service_server::WorkService};
 use tonic::{Request, Response, Status};
@@ -40,6 +40,13 @@ impl WorkService for WorkHandlers {
         request: Request<v1::ResumeTaskRequest>,
     ) -> Result<Response<v1::ResumeTaskResponse>, Status> {
         handle(work_pause::resume_task(&self.0, request.into_inner())).await
+    }
+
+    async fn enter_phase(
+        &self,
+        request: Request<v1::EnterPhaseRequest>,
+    ) -> Result<Response<v1::EnterPhaseResponse>, Status> {
+        handle(work_phase::enter_phase(&self.0, request.into_inner())).await
     }
 
     async fn hand_over_task(

@@ -97,21 +97,6 @@ pub async fn end_holding(
     Ok(())
 }
 
-/// The active holding with this fence.
-///
-/// # Errors
-/// [`StorageError`] of the database.
-pub async fn active_holding(
-    conn: &impl ConnectionTrait,
-    shop_id: &str,
-    fence: u64,
-) -> Result<Option<Holding>, StorageError> {
-    // A number that no column takes is nobody's fence.
-    let Ok(fence) = i64::try_from(fence) else { return Ok(None) };
-    let sql = "SELECT body FROM holdings WHERE shop_id = $1 AND fence = $2 AND active = 1";
-    first(conn, sql, vec![shop_id.into(), fence.into()]).await
-}
-
 /// The active holding that a technician has pulled.
 ///
 /// # Errors

@@ -1,9 +1,11 @@
 //! Table `offers`: promises that were offered, and those that could not be.
 //!
 //! A held offer lapses by time alone, so its row stays `held`; whoever reads it says at what instant.
+//! What is written later is only that the lapse was noted, once.
 
 use super::{
     StorageError, instant,
+    numbered::{name_of, number_of},
     sql::{all, body, count, execute, integer, one, spelling},
 };
 use baywright_api::v1::{Offer, OfferState};
@@ -15,13 +17,12 @@ const NAME_PREFIX: &str = "O-";
 
 /// The name of an offer by its number.
 pub fn offer_name(number: u64) -> String {
-    format!("{NAME_PREFIX}{number}")
+    name_of(NAME_PREFIX, number)
 }
 
 /// The number in the name of an offer; none where it is no such name.
 pub fn offer_number(name: &str) -> Option<u64> {
-    let number = name.strip_prefix(NAME_PREFIX)?.parse().ok()?;
-    (offer_name(number) == name).then_some(number)
+    number_of(NAME_PREFIX, name)
 }
 
 /// Number of the next offer, from 1.
@@ -102,9 +103,63 @@ pub async fn held_offers(
     limit: u32,
 ) -> Result<Vec<Offer>, StorageError> {
     let sql = "SELECT body FROM offers
-        WHERE shop_id = $1 AND state = 'held' AND lapses_at > $2 ORDER BY number LIMIT $3";
+        WHERE shop_id = $1 AND state = 'held' AND lapse_noted = 0 AND lapses_at > $2
+        ORDER BY number LIMIT $3";
     let values = vec![shop_id.into(), instant::at(now), i64::from(limit).into()];
     all(conn, sql, values).await?.iter().map(|row| body(row, "offers")).collect()
+}
+
+/// Offers that are in one of `states` at `now`, with lower numbers than `before`, the newest first, at
+/// most `limit`. Each is told as it was kept: a held one may have lapsed.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn list_offers(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+    (states, now): (&[OfferState], DateTime<Utc>),
+    (before, limit): (Option<u64>, u32),
+) -> Result<Vec<Offer>, StorageError> {
+    let wanted: Vec<String> = states
+        .iter()
+        .map(|state| format!("'{}'", spelling(state.as_str_name(), "OFFER_STATE_")))
+        .collect();
+    let sql = format!(
+        "SELECT body FROM offers WHERE shop_id = $1 AND number < $2
+        AND (CASE WHEN state = 'held' AND lapses_at <= $3 THEN 'lapsed' ELSE state END) IN ({})
+        ORDER BY number DESC LIMIT $4",
+        wanted.join(", ")
+    );
+    let before = before.and_then(|number| i64::try_from(number).ok()).unwrap_or(i64::MAX);
+    let values = vec![shop_id.into(), before.into(), instant::at(now), i64::from(limit).into()];
+    all(conn, &sql, values).await?.iter().map(|row| body(row, "offers")).collect()
+}
+
+/// Held offers of any shop that have lapsed at `now` without a note of it, at most `limit`.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn lapsed_unnoted(
+    conn: &impl ConnectionTrait,
+    now: DateTime<Utc>,
+    limit: u32,
+) -> Result<Vec<Offer>, StorageError> {
+    let sql = "SELECT body FROM offers WHERE state = 'held' AND lapse_noted = 0 AND lapses_at <= $1
+        ORDER BY lapses_at, shop_id, number LIMIT $2";
+    let values = vec![instant::at(now), i64::from(limit).into()];
+    all(conn, sql, values).await?.iter().map(|row| body(row, "offers")).collect()
+}
+
+/// Keeps that an offer has lapsed; whether it was held and nobody had noted it.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn note_lapse(conn: &impl ConnectionTrait, offer: &Offer) -> Result<bool, StorageError> {
+    let sql = "UPDATE offers SET lapse_noted = 1, body = $3
+        WHERE shop_id = $1 AND number = $2 AND state = 'held' AND lapse_noted = 0";
+    let values =
+        vec![offer.shop_id.as_str().into(), number_value(offer)?, offer.encode_to_vec().into()];
+    Ok(execute(conn, sql, values).await? == 1)
 }
 
 fn number_value(offer: &Offer) -> Result<Value, StorageError> {
@@ -168,6 +223,21 @@ mod tests {
         assert_eq!(held(0).await, 1);
         assert_eq!(load_offer(conn, SHOP, "O-1").await.unwrap(), Some(ended));
         assert_eq!(load_offer(conn, "other-shop", "O-1").await.unwrap(), None);
+        let listed = async |states: &[OfferState], minutes| -> Vec<String> {
+            let at = noon() + TimeDelta::minutes(minutes);
+            let offers = list_offers(conn, SHOP, (states, at), (None, 10)).await.unwrap();
+            offers.into_iter().map(|offer| offer.offer_id).collect()
+        };
+        assert_eq!(listed(&[OfferState::Held], 0).await, ["O-2"]);
+        assert_eq!(listed(&[OfferState::Held, OfferState::Declined], 0).await, ["O-2", "O-1"]);
+        assert_eq!(listed(&[OfferState::Lapsed], 30).await, ["O-2"]);
+        let lapsed = lapsed_unnoted(conn, noon() + TimeDelta::minutes(30), 10).await.unwrap();
+        assert_eq!(lapsed, [offer(2)]);
+        assert_eq!(lapsed_unnoted(conn, noon(), 10).await.unwrap(), []);
+        let noted = Offer { state: OfferState::Lapsed.into(), ..offer(2) };
+        assert!(note_lapse(conn, &noted).await.unwrap());
+        assert!(!note_lapse(conn, &noted).await.unwrap(), "it is noted once");
+        assert_eq!(listed(&[OfferState::Lapsed], 30).await, ["O-2"]);
         assert_eq!(load_offer(conn, SHOP, "first").await.unwrap(), None);
     }
 }

@@ -1,17 +1,22 @@
 //! What every change of a single job shares: load, check the etag, let the core change it, keep it.
 
-use super::write_request::JobRequest;
+use super::{known_shop::not_there, write_request::JobRequest};
 use crate::{
     app::App,
     error::ServiceError,
     snapshot::ShopSnapshot,
-    storage::{Call, Done, Work, etag, jobs},
+    storage::{
+        Call, Done, Work,
+        doubts::{Clearing, clear_doubt, load_doubt},
+        etag, jobs,
+    },
 };
 use baywright_api::{job::job_message, v1};
 use baywright_core::{ids::ShopId, work::Job};
 use chrono::{DateTime, Utc};
 use prost::Message;
 use sea_orm::DatabaseTransaction;
+use std::sync::{Mutex, PoisonError};
 
 /// Which job a call changes.
 #[derive(Debug, Clone)]
@@ -28,6 +33,24 @@ pub(super) struct Change<'a> {
     pub(super) shop: &'a ShopSnapshot,
     pub(super) actor: &'a str,
     pub(super) now: DateTime<Utc>,
+    /// Doubts that the change cleared, before and after.
+    cleared: Mutex<Vec<(v1::Doubt, v1::Doubt)>>,
+}
+
+impl Change<'_> {
+    /// Clears a doubt that stands, and notes it for the audit trail.
+    pub(super) async fn clear(
+        &self,
+        shop_id: &str,
+        doubt: v1::Doubt,
+        clearing: Clearing<'_>,
+    ) -> Result<(), ServiceError> {
+        clear_doubt(self.tx, shop_id, &doubt.doubt_id, clearing).await?;
+        let after = load_doubt(self.tx, shop_id, &doubt.doubt_id).await?;
+        let after = after.ok_or_else(|| ServiceError::not_found("doubt", &doubt.doubt_id))?;
+        self.cleared.lock().unwrap_or_else(PoisonError::into_inner).push((doubt, after));
+        Ok(())
+    }
 }
 
 /// A job as it was loaded: its message, and what the core makes of it.
@@ -69,15 +92,17 @@ impl App {
                     load_job(tx, shop_id.as_str(), &job_call.job_id).await?;
                 check_etag(&before, &job_call.etag)?;
                 let actor = job_call.call.actor();
-                let context = Change { tx, shop, actor, now: job_call.call.at() };
+                let (now, cleared) = (job_call.call.at(), Mutex::default());
+                let context = Change { tx, shop, actor, now, cleared };
                 change(&context, &mut job, input).await?;
                 let after = save_job(tx, shop_id, &job, Some(&before)).await?;
-                Ok(Done::new(reply(after.clone())).changed(
-                    "job",
-                    &job_call.job_id,
-                    Some(&before),
-                    Some(&after),
-                ))
+                let reply = reply(after.clone());
+                let cleared = context.cleared.into_inner().unwrap_or_else(PoisonError::into_inner);
+                let done =
+                    Done::new(reply).changed("job", &job_call.job_id, Some(&before), Some(&after));
+                Ok(cleared.iter().fold(done, |done, (before, after)| {
+                    done.changed("doubt", &after.doubt_id, Some(before), Some(after))
+                }))
             })
         })
         .await
@@ -91,7 +116,9 @@ pub(super) async fn load_job(
     job_id: &str,
 ) -> Result<LoadedJob, ServiceError> {
     let message = jobs::load_job(tx, shop_id, job_id).await?;
-    let message = message.ok_or_else(|| ServiceError::not_found("job", job_id))?;
+    let Some(message) = message else {
+        return Err(not_there(tx, shop_id, "job", job_id).await);
+    };
     let job = Job::try_from(&message).map_err(ServiceError::internal)?;
     Ok(LoadedJob { message, job })
 }

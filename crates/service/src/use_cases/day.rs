@@ -1,6 +1,9 @@
 //! The questions of the day: each reads the shop as it stands and asks the core.
 
-use super::plans::{Today, today};
+use super::{
+    day_changes::{changed_things, changes_since},
+    plans::{Today, today},
+};
 use crate::{
     app::App,
     caution::CAUTION,
@@ -46,7 +49,9 @@ impl Day {
         let shop = app.snapshot(shop_id, now).await?;
         let (today, plan) = app
             .database
-            .read(shop_id.to_owned(), |tx, shop_id| Box::pin(with_plan(tx, shop_id)))
+            .read((shop_id.to_owned(), now), |tx, (shop_id, now)| {
+                Box::pin(with_plan(tx, shop_id, *now))
+            })
             .await?;
         Ok(Self { shop, today, plan, now })
     }
@@ -67,9 +72,10 @@ impl Day {
 async fn with_plan(
     tx: &DatabaseTransaction,
     shop_id: &str,
+    now: DateTime<Utc>,
 ) -> Result<(Today, v1::Plan), ServiceError> {
     let plan = newest_plan(tx, shop_id).await?.unwrap_or_default();
-    Ok((today(tx, shop_id).await?, plan))
+    Ok((today(tx, shop_id, now).await?, plan))
 }
 
 /// Whom to chase, for one job or for all.
@@ -147,6 +153,9 @@ pub async fn list_unit_uses(
         request.unit_kind_id.is_empty() || unit.parts().kind.as_str() == request.unit_kind_id
     };
     let units = &day.shop.definition().parts().units;
+    if !units.is_empty() && !units.iter().any(|unit| wanted(&unit)) {
+        return Err(ServiceError::not_found("unit kind", request.unit_kind_id));
+    }
     let uses = units.iter().filter(wanted).flat_map(|unit| {
         unit.pieces().into_iter().map(|piece| unit_use(&day, unit, piece.as_str()))
     });
@@ -244,10 +253,10 @@ pub async fn list_free_bays(
     Ok(v1::ListFreeBaysResponse { bays })
 }
 
-/// The shop's day: what begins, is late, waits and runs out soon.
+/// The shop's day: what changed since the evening, begins, is late, waits and runs out soon.
 ///
 /// # Errors
-/// No such shop; days out of range.
+/// No such shop; days or an instant out of range.
 pub async fn get_today(
     app: &App,
     request: v1::GetTodayRequest,
@@ -258,7 +267,15 @@ pub async fn get_today(
         return Err(Fault::new("expiry_days", days, limit, "look less far ahead").into());
     }
     let day = Day::read(app, &request.shop_id).await?;
-    let zone = day.shop.definition().parts().shop.parts().hours.zone();
+    let hours = &day.shop.definition().parts().shop.parts().hours;
+    let since = changes_since(request.changes_since_time.as_ref(), hours, day.now)?;
+    let (changed, more_changed) = app
+        .database
+        .read((request.shop_id, since), |tx, (shop_id, since)| {
+            Box::pin(changed_things(tx, shop_id, *since))
+        })
+        .await?;
+    let zone = hours.zone();
     let today = zone.local(day.now).date();
     let is_today = |at: DateTime<Utc>| zone.local(at).date() == today;
     let finishes = day.finishes()?;
@@ -283,6 +300,9 @@ pub async fn get_today(
         expected_job_ids: expected.into_iter().map(|job| job.id.to_string()).collect(),
         expiring: running_out.iter().map(Into::into).collect(),
         caution: CAUTION.to_owned(),
+        changed,
+        changes_since_time: Some(timestamp(since)),
+        more_changed,
     })
 }
 

@@ -114,6 +114,10 @@ pub async fn decide_operation(
     let mut procedures = Vec::new();
     for (index, text) in request.procedure_ids.iter().enumerate() {
         let field = format!("procedure_ids[{index}]");
+        if request.procedure_ids[..index].contains(text) {
+            let remedy = "one task follows each procedure; name it once";
+            faults.push(Fault::new(&field, text, "be named once", remedy));
+        }
         procedures.extend(faults.take(&field, ProcedureId::new(text)));
     }
     faults.finish(())?;

@@ -11,7 +11,10 @@ use crate::{
     storage::jobs::{self as table, JobKey},
 };
 use baywright_api::{readiness::readiness_message, v1};
-use baywright_core::readiness::readiness;
+use baywright_core::{
+    fault::{Fault, FaultList},
+    readiness::readiness,
+};
 use chrono::DateTime;
 
 const PAGES: PageSizes = PageSizes { usual: 50, most: 200 };
@@ -48,11 +51,7 @@ pub async fn list_jobs(
 ) -> Result<v1::ListJobsResponse, ServiceError> {
     let size = page_size(request.page_size, PAGES)?;
     let after = page_key(&request.page_token, read_key)?;
-    let mut states: Vec<_> =
-        request.states().filter(|state| *state != v1::JobState::Unspecified).collect();
-    if states.is_empty() {
-        states = vec![v1::JobState::Expected, v1::JobState::OnSite];
-    }
+    let states = states(&request.states)?;
     let input = (request.shop_id, states, after, size);
     let mut jobs = app
         .database
@@ -70,6 +69,27 @@ pub async fn list_jobs(
     let next_page_token =
         if more { jobs.last().map(token_after).unwrap_or_default() } else { String::new() };
     Ok(v1::ListJobsResponse { jobs, next_page_token })
+}
+
+/// The states asked for; none means expected and on site.
+fn states(asked: &[i32]) -> Result<Vec<v1::JobState>, ServiceError> {
+    let mut faults = FaultList::new();
+    let mut states = Vec::new();
+    for (index, number) in asked.iter().enumerate() {
+        match v1::JobState::try_from(*number) {
+            Ok(v1::JobState::Unspecified) => {}
+            Ok(state) => states.push(state),
+            Err(_unknown) => {
+                let limit = "be expected, on site, handed back or cancelled";
+                let remedy = "leave the list empty for those that are expected or on site";
+                faults.push(Fault::new(format!("states[{index}]"), number, limit, remedy));
+            }
+        }
+    }
+    if states.is_empty() {
+        states = vec![v1::JobState::Expected, v1::JobState::OnSite];
+    }
+    Ok(faults.finish(states)?)
 }
 
 fn token_after(job: &v1::Job) -> String {

@@ -5,12 +5,17 @@
 
 mod accept;
 mod decline;
+mod lapse;
+mod read;
 
 pub use accept::accept_offer;
 pub use decline::decline_offer;
+pub use lapse::note_lapsed_offers;
+pub use read::{get_offer, list_offers};
 
 use super::{
     estimates::{absent, inside, why},
+    known_shop::not_there,
     plans::{Today, no_plan, today},
 };
 use crate::{
@@ -86,7 +91,7 @@ pub async fn make_offer(
                     let remedy = "accept or decline some, or let them lapse";
                     return Err(Fault::new("shop_id", shop_id, limit, remedy).into());
                 }
-                Ok((today(tx, shop_id).await?, held))
+                Ok((today(tx, shop_id, *now).await?, held))
             })
         })
         .await?;
@@ -118,11 +123,17 @@ pub async fn make_offer(
 async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, ServiceError> {
     tokio::task::spawn_blocking(move || {
         let hosts = shop.hosts_ahead_without(&asked.today.doubts);
+        let mut classes = asked.today.classes();
+        classes.insert(asked.estimate.parts().vehicle.class.clone());
+        classes.extend(asked.held.iter().map(|one| one.estimate.parts().vehicle.class.clone()));
+        let span = (asked.now, asked.days);
+        let runs = shop.bound_runs(&classes, &asked.today.road, span);
         let state = ShopState {
             shop: shop.definition(),
             jobs: &asked.today.jobs,
             hosts: &hosts,
             clashes: shop.clashes_ahead(),
+            runs: &runs,
             holds: &asked.today.holds,
             previous: &asked.today.previous,
             now: asked.now,
@@ -141,7 +152,7 @@ async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, Servi
 }
 
 /// The offers that are held now.
-async fn held(
+pub(super) async fn held(
     tx: &DatabaseTransaction,
     shop_id: &str,
     now: DateTime<Utc>,
@@ -205,7 +216,10 @@ async fn turn_away<T>(
         promise_time: offer.promise_time,
         reasons,
         actor: call.actor().to_owned(),
-        turned_away_time: Some(timestamp(call.at())),
+        turned_away_time: match offer.state() {
+            OfferState::Lapsed => offer.lapse_time,
+            _ => Some(timestamp(call.at())),
+        },
     };
     let entry = append_turned_away(tx, entry).await?;
     Ok(done.changed("turned-away", entry.number.to_string(), None, Some(&entry)))
@@ -220,10 +234,13 @@ async fn load_held(
     wanted: &str,
 ) -> Result<v1::Offer, ServiceError> {
     let offer = table::load_offer(tx, shop_id, offer_id).await?;
-    let offer = offer.ok_or_else(|| ServiceError::not_found("offer", offer_id))?;
+    let Some(offer) = offer else {
+        return Err(not_there(tx, shop_id, "offer", offer_id).await);
+    };
+    let offer = as_of(offer, now)?;
     let state = match offer.state() {
-        OfferState::Held if !lapsed(&offer, now)? => return Ok(offer),
-        OfferState::Held | OfferState::Lapsed => "lapsed",
+        OfferState::Held => return Ok(offer),
+        OfferState::Lapsed => "lapsed",
         OfferState::Accepted => "accepted",
         OfferState::Declined => "declined",
         OfferState::Refused => "refused",
@@ -237,8 +254,12 @@ async fn load_held(
     })
 }
 
-fn lapsed(offer: &v1::Offer, now: DateTime<Utc>) -> Result<bool, ServiceError> {
+/// An offer as it stands at `now`: one that was held may have lapsed.
+fn as_of(offer: v1::Offer, now: DateTime<Utc>) -> Result<v1::Offer, ServiceError> {
     let lapse = offer.lapse_time.as_ref().map(instant_from).transpose();
     let lapse = lapse.map_err(ServiceError::internal)?;
-    Ok(lapse.is_none_or(|lapse| lapse <= now))
+    if offer.state() == OfferState::Held && lapse.is_none_or(|lapse| lapse <= now) {
+        return Ok(v1::Offer { state: OfferState::Lapsed.into(), ..offer });
+    }
+    Ok(offer)
 }

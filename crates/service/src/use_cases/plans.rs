@@ -4,11 +4,17 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
-use super::off_thread::{Abandoned, off_thread};
+use super::{
+    known_shop::not_there,
+    off_thread::{Abandoned, off_thread},
+    offers,
+};
 use crate::{
     app::App,
     error::ServiceError,
-    limits::{JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL},
+    limits::{
+        JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, ROAD_ENTRIES_MAX,
+    },
     snapshot::ShopSnapshot,
     storage::{
         Call, Done,
@@ -16,13 +22,16 @@ use crate::{
         holdings::active_holdings,
         jobs::list_jobs,
         plans::{self as table, PlanTexts},
+        road_entries::standing_road_entries,
     },
 };
 use baywright_api::{plan::plan_message, time::timestamp, v1};
 use baywright_core::{
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, ProcedureId},
+    ids::{BayId, JobId, MethodId, ProcedureId, VehicleClassId},
     planner::SolveOptions,
+    questions::{HeldOffer, reserved_jobs},
+    run_times::RoadEntry,
     shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
     work::Job,
 };
@@ -37,6 +46,14 @@ pub(super) struct Today {
     pub(super) holds: Vec<Hold>,
     pub(super) previous: Vec<Assignment>,
     pub(super) doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
+    pub(super) road: Vec<RoadEntry>,
+}
+
+impl Today {
+    /// The classes of the jobs' vehicles.
+    pub(super) fn classes(&self) -> BTreeSet<VehicleClassId> {
+        self.jobs.iter().map(|job| job.vehicle.class.clone()).collect()
+    }
 }
 
 /// Plans the shop from now on and keeps the plan as its next revision.
@@ -61,19 +78,29 @@ pub async fn make_plan(
         return Ok(answer);
     }
     let snapshot = app.snapshot(&request.shop_id, now).await?;
-    let today = app
+    let (today, held) = app
         .database
-        .read(request.shop_id.clone(), |tx, shop_id| Box::pin(today(tx, shop_id)))
+        .read((request.shop_id.clone(), now), |tx, (shop_id, now)| {
+            Box::pin(async move {
+                let held = offers::held(tx, shop_id, *now).await?;
+                Ok((today(tx, shop_id, *now).await?, held))
+            })
+        })
         .await?;
     let searching = Arc::clone(&snapshot);
     let day =
-        off_thread(move |abandoned| search(&searching, &today, &request, now, abandoned)).await??;
+        off_thread(move |abandoned| search(&searching, today, &held, &request, now, abandoned))
+            .await??;
     app.database
         .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
         .await
 }
 
-pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Today, ServiceError> {
+pub(super) async fn today(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    now: DateTime<Utc>,
+) -> Result<Today, ServiceError> {
     let jobs = present_jobs(tx, shop_id).await?;
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
@@ -84,6 +111,7 @@ pub(super) async fn today(tx: &DatabaseTransaction, shop_id: &str) -> Result<Tod
         holds: holds.map_err(ServiceError::internal)?,
         previous: previous.map_err(ServiceError::internal)?,
         doubts: doubts(tx, shop_id).await?,
+        road: road_entries(tx, shop_id, now).await?,
     })
 }
 
@@ -117,38 +145,69 @@ pub(super) async fn doubts(
     standing
         .into_iter()
         .map(|doubt| {
-            let about = doubt.about;
             Ok((
-                ProcedureId::new(about.procedure_id)?,
-                MethodId::new(about.method_id)?,
-                BayId::new(about.bay_id)?,
+                ProcedureId::new(doubt.procedure_id)?,
+                MethodId::new(doubt.method_id)?,
+                BayId::new(doubt.bay_id)?,
             ))
         })
         .collect::<Result<_, baywright_core::fault::Faults>>()
         .map_err(ServiceError::internal)
 }
 
+/// What managers say of the roads from an instant on.
+pub(super) async fn standing_entries(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    from: DateTime<Utc>,
+) -> Result<Vec<v1::RoadEntry>, ServiceError> {
+    Ok(standing_road_entries(tx, shop_id, from, ROAD_ENTRIES_MAX).await?)
+}
+
+async fn road_entries(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    now: DateTime<Utc>,
+) -> Result<Vec<RoadEntry>, ServiceError> {
+    let standing = standing_entries(tx, shop_id, now).await?;
+    standing.iter().map(|one| RoadEntry::try_from(one).map_err(ServiceError::internal)).collect()
+}
+
+/// A planned day, and the jobs in it for which time is kept because an offer of them is held.
+struct Planned {
+    day: PlannedDay,
+    offered: BTreeSet<JobId>,
+}
+
 fn search(
     snapshot: &ShopSnapshot,
-    today: &Today,
+    mut today: Today,
+    held: &[HeldOffer],
     request: &v1::MakePlanRequest,
     now: DateTime<Utc>,
     abandoned: &Abandoned,
-) -> Result<PlannedDay, ServiceError> {
+) -> Result<Planned, ServiceError> {
     let hosts = snapshot.hosts_ahead_without(&today.doubts);
+    let reserved = reserved_jobs(held, &today.jobs, snapshot.definition(), now);
+    let offered = reserved.iter().map(|job| job.id.clone()).collect();
+    today.jobs.extend(reserved);
+    let days = if request.days == 0 { PLAN_DAYS_USUAL } else { request.days };
+    let runs = snapshot.bound_runs(&today.classes(), &today.road, (now, days));
     let state = ShopState {
         shop: snapshot.definition(),
         jobs: &today.jobs,
         hosts: &hosts,
         clashes: snapshot.clashes_ahead(),
+        runs: &runs,
         holds: &today.holds,
         previous: &today.previous,
         now,
-        days: if request.days == 0 { PLAN_DAYS_USUAL } else { request.days },
+        days,
     };
     let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
     let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)
+    let day = plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)?;
+    Ok(Planned { day, offered })
 }
 
 /// Why there is no plan at all.
@@ -162,10 +221,10 @@ pub(super) fn no_plan(error: DayError) -> ServiceError {
 async fn keep(
     tx: &DatabaseTransaction,
     call: &Call,
-    day: &PlannedDay,
+    Planned { day, offered }: &Planned,
 ) -> Result<Done<v1::MakePlanResponse>, ServiceError> {
     let shop_id = call.shop_id().as_str();
-    let mut plan = plan_message(day);
+    let mut plan = plan_message(day, offered);
     shop_id.clone_into(&mut plan.shop_id);
     plan.revision = table::next_plan_revision(tx, shop_id).await?;
     plan.made_time = Some(timestamp(call.at()));
@@ -192,8 +251,10 @@ pub async fn get_plan(
                     revision => table::load_plan(tx, &request.shop_id, revision).await?,
                 };
                 let name = request.revision.to_string();
-                let plan = plan.ok_or_else(|| ServiceError::not_found("plan revision", name))?;
-                Ok(v1::GetPlanResponse { plan: Some(plan) })
+                if plan.is_none() {
+                    return Err(not_there(tx, &request.shop_id, "plan revision", &name).await);
+                }
+                Ok(v1::GetPlanResponse { plan })
             })
         })
         .await

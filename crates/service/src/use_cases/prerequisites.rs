@@ -74,39 +74,25 @@ pub async fn update(
     let call = JobCall::new(&request, app.clock.now())?;
     let mut faults = FaultList::new();
     let id = faults.take("", PrerequisiteId::new(&request.prerequisite_id));
-    let expected = optional_instant(&mut faults, "expected_time", request.expected_time.as_ref());
-    let state = match request.state() {
-        v1::PrerequisiteState::Open => Some(PrerequisiteState::Open),
-        v1::PrerequisiteState::Booked => Some(PrerequisiteState::Booked),
-        v1::PrerequisiteState::OnOrder => Some(PrerequisiteState::OnOrder),
-        v1::PrerequisiteState::Failed => Some(PrerequisiteState::Failed),
-        v1::PrerequisiteState::Done | v1::PrerequisiteState::Unspecified => {
-            faults.push(Fault::new(
-                "state",
-                request.state().as_str_name(),
-                "be open, booked, on order or failed",
-                "sign it off when it is met",
-            ));
-            None
-        }
-    };
+    let told = told(&mut faults, &request);
     faults.finish(())?;
-    let input = (id, state, expected, request.party);
     app.change_job(
         call,
-        input,
-        |change, job, (id, state, expected, party)| {
+        (id, told),
+        |change, job, (id, told)| {
             Box::pin(async move {
                 let id = found(job, id.as_ref())?.id.clone();
-                // What had been met and no longer is takes back what was done on it.
-                let by = format!("prerequisite {id}, taken back,");
-                reopen_prerequisite(job, &id, &by, change.now);
-                let prerequisite = found(job, Some(&id))?;
-                if let Some(state) = state {
-                    prerequisite.state = *state;
+                if let Some(state) = told.state {
+                    // What had been met and no longer is takes back what was done on it.
+                    let by = format!("prerequisite {id}, taken back,");
+                    reopen_prerequisite(job, &id, &by, change.now);
+                    found(job, Some(&id))?.state = state;
                 }
-                prerequisite.expected_at = *expected;
-                if !party.is_empty() {
+                let prerequisite = found(job, Some(&id))?;
+                if told.changes_expected {
+                    prerequisite.expected_at = told.expected;
+                }
+                if let Some(party) = &told.party {
                     prerequisite.party.clone_from(party);
                 }
                 Ok(())
@@ -115,6 +101,57 @@ pub async fn update(
         |job| v1::UpdatePrerequisiteResponse { job: Some(job) },
     )
     .await
+}
+
+/// The fields that an update may name.
+const FIELDS: [&str; 3] = ["state", "expected_time", "party"];
+
+/// What changes.
+struct Told {
+    state: Option<PrerequisiteState>,
+    /// Whether the expected time changes, and to what; it may be that there is none.
+    changes_expected: bool,
+    expected: Option<DateTime<Utc>>,
+    party: Option<String>,
+}
+
+/// What the mask names; without one state and expected time, and the party where it is given.
+fn told(faults: &mut FaultList, request: &v1::UpdatePrerequisiteRequest) -> Told {
+    let paths = request.update_mask.as_ref().map(|mask| &mask.paths[..]);
+    let limit = format!("name one or more of {}", FIELDS.join(", "));
+    if paths.is_some_and(<[_]>::is_empty) {
+        faults.push(Fault::new("update_mask", "empty", limit.as_str(), "say what changes"));
+    }
+    for (index, path) in paths.unwrap_or_default().iter().enumerate() {
+        if !FIELDS.contains(&path.as_str()) {
+            let field = format!("update_mask.paths[{index}]");
+            faults.push(Fault::new(field, path, limit.as_str(), "leave this path out"));
+        }
+    }
+    let named = |field: &str| paths.is_none_or(|paths| paths.iter().any(|path| path == field));
+    let expected = optional_instant(faults, "expected_time", request.expected_time.as_ref());
+    Told {
+        state: if named("state") { stated(faults, request.state()) } else { None },
+        changes_expected: named("expected_time"),
+        expected,
+        party: (named("party") && (paths.is_some() || !request.party.is_empty()))
+            .then(|| request.party.clone()),
+    }
+}
+
+fn stated(faults: &mut FaultList, state: v1::PrerequisiteState) -> Option<PrerequisiteState> {
+    match state {
+        v1::PrerequisiteState::Open => Some(PrerequisiteState::Open),
+        v1::PrerequisiteState::Booked => Some(PrerequisiteState::Booked),
+        v1::PrerequisiteState::OnOrder => Some(PrerequisiteState::OnOrder),
+        v1::PrerequisiteState::Failed => Some(PrerequisiteState::Failed),
+        v1::PrerequisiteState::Done | v1::PrerequisiteState::Unspecified => {
+            let limit = "be open, booked, on order or failed";
+            let remedy = "sign it off when it is met";
+            faults.push(Fault::new("state", state.as_str_name(), limit, remedy));
+            None
+        }
+    }
 }
 
 pub(super) fn optional_instant(

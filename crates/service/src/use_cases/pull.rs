@@ -11,6 +11,7 @@ mod order;
 use super::{
     change_job::save_job,
     plans::{doubts, present_jobs},
+    run_check::{CannotRun, Roads, Run},
 };
 use crate::{
     app::App,
@@ -68,6 +69,8 @@ struct Floor<'a> {
     standing: BTreeMap<String, String>,
     /// Jobs whose vehicle stands in a bay, and where.
     stands: Vec<(String, Place)>,
+    /// What managers say of the roads.
+    roads: Roads,
 }
 
 /// Everything that a pull takes.
@@ -123,6 +126,7 @@ async fn pull(
         held: active_claims(tx, shop_id).await?,
         standing: who_stands(tx, shop_id).await?,
         stands,
+        roads: Roads::read(tx, shop_id, call.at()).await?,
     };
     if floor.held.contains_key(&format!("technician:{}", technician.id())) {
         let id = technician.id().to_string();
@@ -212,6 +216,10 @@ fn look_at<'a>(
             continue;
         }
         if method.place() != WorkPlace::Bay {
+            if let Err(cannot) = run(floor, job, (procedure, method), None).check() {
+                refusal = cannot.into();
+                continue;
+            }
             return Ok(Found { task, procedure, method, placement: None, crew });
         }
         match free_place(floor, job, procedure, method, planned) {
@@ -249,6 +257,8 @@ fn free_place<'a>(
         return Err(Refusal { no_bay: true, ..Refusal::because(sentence) });
     }
     let mut in_the_way = Vec::new();
+    let mut barred = Vec::new();
+    let mut start_at: Option<DateTime<Utc>> = None;
     for place in places {
         let claims = floor.shop.claims_of_place(place);
         let by_claim = claims.iter().find_map(|claim| {
@@ -264,14 +274,51 @@ fn free_place<'a>(
         }
         let fit_key =
             (procedure.id().clone(), method.id().clone(), class.clone(), place.bay.clone());
-        if let Some(Fit::Fits(placement)) = floor.shop.fits().get(&fit_key) {
-            return Ok(placement);
+        if let Some(Fit::Fits(placement)) = floor.shop.fit(&fit_key) {
+            match run(floor, job, (procedure, method), Some(place)).check() {
+                Ok(()) => return Ok(placement),
+                Err(cannot) => {
+                    start_at = start_at.into_iter().chain(cannot.start_at).min();
+                    barred.push(format!("{place}: {}", cannot.sentence));
+                }
+            }
         }
     }
-    Err(Refusal::because(format!(
+    if in_the_way.is_empty() && !barred.is_empty() {
+        return Err(Refusal { ready_at: start_at, ..Refusal::because(barred.join(" ")) });
+    }
+    let taken = format!(
         "Every bay that fits is taken: {}. Move a vehicle that is done out of the bay.",
         in_the_way.join("; ")
-    )))
+    );
+    barred.insert(0, taken);
+    Err(Refusal { ready_at: start_at, ..Refusal::because(barred.join(" ")) })
+}
+
+/// The work as it would begin now.
+fn run<'a>(
+    floor: &'a Floor<'_>,
+    job: &'a Job,
+    (procedure, method): (&'a Procedure, &'a Method),
+    place: Option<&'a Place>,
+) -> Run<'a> {
+    Run {
+        shop: floor.shop,
+        procedure,
+        method,
+        class: &job.vehicle.class,
+        place,
+        roads: &floor.roads,
+        now: floor.now,
+        setup_minutes: method.minutes().setup(),
+        minutes: method.minutes().run(),
+    }
+}
+
+impl From<CannotRun> for Refusal {
+    fn from(cannot: CannotRun) -> Self {
+        Self { ready_at: cannot.start_at, ..Self::because(cannot.sentence) }
+    }
 }
 
 async fn take(
@@ -295,6 +342,8 @@ async fn take(
         changed.whereabouts = Some(Whereabouts::Place(place));
     }
     let mut holding = holding(call, floor, job, &found);
+    let place = found.placement.map(crate::snapshot::place_of);
+    run(floor, job, (found.procedure, found.method), place.as_ref()).note_in(&mut holding);
     holding.plan_revision = plan_revision;
     holding.attempt = next_attempt(tx, shop_id, job.id.as_str(), task_id.as_str()).await?;
     insert_holding(tx, &mut holding).await?;

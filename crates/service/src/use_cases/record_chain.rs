@@ -3,7 +3,7 @@
 //! Records are only ever added, so a chain can be proved page by page without holding one
 //! transaction open: what was proved stays proved.
 
-use super::known_shop::shop_exists;
+use super::known_shop::{not_there, shop_exists};
 use crate::{
     app::App,
     error::ServiceError,
@@ -228,11 +228,12 @@ async fn correct(
     now: DateTime<Utc>,
 ) -> Result<Done<v1::CorrectRecordResponse>, ServiceError> {
     let shop_id = request.shop_id.as_str();
-    let missing = || ServiceError::not_found("record", request.number.to_string());
     if request.number > NUMBER_MAX {
-        return Err(missing());
+        return Err(not_there(tx, shop_id, "record", &request.number.to_string()).await);
     }
-    let old = load_record(tx, shop_id, request.number).await?.ok_or_else(missing)?;
+    let Some(old) = load_record(tx, shop_id, request.number).await? else {
+        return Err(not_there(tx, shop_id, "record", &request.number.to_string()).await);
+    };
     let record = v1::ConditionsRecord {
         shop_id: shop_id.to_owned(),
         number: next_number(tx, shop_id).await?,

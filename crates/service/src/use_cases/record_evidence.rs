@@ -124,6 +124,11 @@ fn statements(
             source_of(finding),
         ));
     }
+    statements.extend(
+        sky_statements(holding)
+            .into_iter()
+            .map(|(subject, sentence, source)| say(subject, sentence, source)),
+    );
     for one in &holding.prerequisites {
         let said = one.sign_off.as_ref().map_or_else(
             || "not signed off".to_owned(),
@@ -150,9 +155,7 @@ fn statements(
         statements.push(say("equipment", format!("Unit {}: {until}.", unit.unit_id), Source::Told));
     }
     for code in &record.codes {
-        let weight = if code.blocking { "blocking" } else { "not blocking" };
-        let sentence = format!("Code {} ({weight}) {}", code.code, code.text);
-        statements.push(say("codes", sentence.trim_end().to_owned(), Source::Measured));
+        statements.push(say("codes", code_sentence(code), Source::Measured));
     }
     if let Some(adhesive) = &record.adhesive {
         statements.push(say("adhesive", adhesive_sentence(adhesive), Source::Told));
@@ -166,6 +169,42 @@ fn statements(
     );
     statements.push(say("time", sentence, Source::Measured));
     statements
+}
+
+fn code_sentence(code: &v1::FoundCode) -> String {
+    let weight = if code.blocking { "blocking" } else { "not blocking" };
+    format!("Code {} ({weight}) {}", code.code, code.text).trim_end().to_owned()
+}
+
+/// What was computed of the sun and the road, with what it assumes, and what a manager said.
+fn sky_statements(holding: &v1::Holding) -> Vec<(&'static str, String, Source)> {
+    let mut statements = Vec::new();
+    if let Some(sun) = &holding.sun
+        && sun.state() != v1::SunState::NotAsked
+    {
+        statements.push(("sun", sun.sentence.clone(), Source::Computed));
+        let assumed = sun.assumptions.iter().map(|one| format!("{one}."));
+        statements
+            .extend(assumed.map(|sentence| ("sun", capitalised(&sentence), Source::Computed)));
+    }
+    let notes = holding.road_notes.iter().cloned();
+    statements.extend(notes.map(|note| ("road", note, Source::Computed)));
+    for entry in &holding.road_entries {
+        let v1::RoadEntry { number, actor, reason, .. } = entry;
+        let said = match entry.condition() {
+            v1::RoadCondition::Usable => "usable",
+            v1::RoadCondition::Unusable => "unusable",
+            v1::RoadCondition::Unspecified => "not stated",
+        };
+        let sentence = format!("Road entry {number} by {actor}: {said}, {reason}.");
+        statements.push(("road", sentence, Source::Told));
+    }
+    statements
+}
+
+fn capitalised(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// What was recorded when glass was set, as a sentence.
@@ -185,7 +224,7 @@ pub(super) fn adhesive_sentence(adhesive: &v1::Adhesive) -> String {
 }
 
 fn subject_of(need: &str) -> &'static str {
-    if need.starts_with("level") || need.starts_with("slope") {
+    if need.starts_with("level") || need.starts_with("slope") || need.starts_with("target") {
         "floor"
     } else if need.starts_with("light") || need.starts_with("colour") || need.starts_with("uniform")
     {

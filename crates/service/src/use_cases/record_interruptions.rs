@@ -1,14 +1,14 @@
-//! Pauses and hand-overs of an attempt, as statements of its conditions record.
+//! Phases, pauses and hand-overs of an attempt, as statements of its conditions record.
 
 use crate::snapshot::ShopSnapshot;
 use baywright_api::{
     time::instant_from,
-    v1::{self, EvidenceSource},
+    v1::{self, EvidenceSource, WorkPhase},
 };
 use chrono::{DateTime, Utc};
 use prost_types::Timestamp;
 
-/// Every pause and hand-over: the instants are measured, the reasons told.
+/// Every phase, pause and hand-over: the instants are measured, the reasons told.
 pub(super) fn interruptions(
     shop: &ShopSnapshot,
     holding: &v1::Holding,
@@ -17,6 +17,16 @@ pub(super) fn interruptions(
         let instant = time.and_then(|time| instant_from(time).ok());
         instant.map_or_else(|| "an unknown time".to_owned(), |at| local(shop, at))
     };
+    let phases = holding.phases.iter().map(|one| {
+        let (from, until) = (at(one.from_time.as_ref()), at(one.until_time.as_ref()));
+        let name = match one.phase() {
+            WorkPhase::SetUp => "Set-up",
+            WorkPhase::Run => "Run",
+            WorkPhase::TearDown => "Tear-down",
+            WorkPhase::Unspecified => "Work",
+        };
+        format!("{name} from {from} until {until}.")
+    });
     let pauses = holding.pauses.iter().map(|pause| {
         let (from, until) = (at(pause.from_time.as_ref()), at(pause.until_time.as_ref()));
         format!("Paused from {from} until {until}: {}", pause.note)
@@ -26,7 +36,8 @@ pub(super) fn interruptions(
         let (from, to) = (&one.from_technician_id, &one.to_technician_id);
         format!("Handed over from {from} to {to} at {when}: {}", one.note)
     });
-    pauses
+    phases
+        .chain(pauses)
         .chain(hand_overs)
         .map(|sentence| v1::EvidenceStatement {
             subject: "time".to_owned(),

@@ -23,8 +23,13 @@ pub async fn list_records(
         .database
         .read((request, after, size), |tx, (request, after, size)| {
             Box::pin(async move {
-                load_job(tx, &request.shop_id, &request.job_id).await?;
+                let job = load_job(tx, &request.shop_id, &request.job_id).await?.job;
                 let task = Some(request.task_id.as_str()).filter(|id| !id.is_empty());
+                if let Some(id) = task
+                    && !job.tasks.iter().any(|task| task.id.as_str() == id)
+                {
+                    return Err(ServiceError::not_found("task", id));
+                }
                 let of = (request.job_id.as_str(), task);
                 Ok(table::list_records(tx, &request.shop_id, of, *after, size + 1).await?)
             })

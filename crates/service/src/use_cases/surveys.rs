@@ -1,6 +1,6 @@
 //! Recording surveys of bays.
 
-use super::estimates::inside;
+use super::{estimates::inside, known_shop::not_there};
 use crate::{
     app::App,
     error::ServiceError,
@@ -69,10 +69,11 @@ pub async fn get_survey(
         .read(request, |tx, request| {
             Box::pin(async move {
                 let survey = table::newest_survey(tx, &request.shop_id, &request.bay_id).await?;
-                let survey = survey.ok_or_else(|| {
-                    ServiceError::not_found("survey of bay", request.bay_id.as_str())
-                })?;
-                Ok(v1::GetSurveyResponse { survey: Some(survey) })
+                if survey.is_none() {
+                    let bay = &request.bay_id;
+                    return Err(not_there(tx, &request.shop_id, "survey of bay", bay).await);
+                }
+                Ok(v1::GetSurveyResponse { survey })
             })
         })
         .await

@@ -2,6 +2,7 @@
 
 use super::{
     known_shop::known_shop,
+    offers::note_lapsed_offers,
     page::{PageSizes, page_key, page_size},
 };
 use crate::{app::App, error::ServiceError, storage::turned_away as table};
@@ -9,7 +10,7 @@ use baywright_api::v1;
 
 const PAGES: PageSizes = PageSizes { usual: 50, most: 200 };
 
-/// Lists what was turned away, the newest first.
+/// Lists what was turned away, the newest first; a lapse that nobody has noted is noted before.
 ///
 /// # Errors
 /// No such shop; a page size or token that is none; trouble of storage.
@@ -19,6 +20,7 @@ pub async fn list_turned_away(
 ) -> Result<v1::ListTurnedAwayResponse, ServiceError> {
     let size = page_size(request.page_size, PAGES)?;
     let before = page_key(&request.page_token, |token| token.parse::<u64>().ok())?;
+    note_lapsed_offers(app).await?;
     let mut turned_away = app
         .database
         .read((request.shop_id, before, size), |tx, (shop_id, before, size)| {

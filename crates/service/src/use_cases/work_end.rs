@@ -18,6 +18,7 @@ use super::{
     record_evidence::{Ending, record_of},
     work_holding::{Held, HolderCall, held},
     work_pause::end_pause,
+    work_phase::end_phase,
 };
 use crate::{
     error::ServiceError,
@@ -56,6 +57,7 @@ async fn end_attempt<T: Message + Default>(
     task.step(event).map_err(|refused| ServiceError::illegal_step(id.as_str(), refused))?;
     effect(&mut job, &id)?;
     end_pause(&mut holding, now);
+    end_phase(&mut holding, now);
     let shop_id = holder.call.shop_id();
     let task = job.task(&id).ok_or_else(|| ServiceError::not_found("task", id.as_str()))?;
     let mut record = record_of(shop, &holding, task, ending, now);

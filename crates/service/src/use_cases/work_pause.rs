@@ -5,7 +5,7 @@ use super::{
     change_job::save_job,
     told::stated_note,
     work_holding::{Held, HolderCall, held},
-    work_start::still_holds,
+    work_start::{run_keeps_out, still_holds},
 };
 use crate::{
     app::App,
@@ -72,7 +72,13 @@ pub async fn resume_task(
                 .map_err(|refused| ServiceError::illegal_step(held.task.as_str(), refused))?;
             still_holds(tx, shop, holder, &held).await?;
             signed_off_still(&held, holder.call.at())?;
-            let end = |holding: &mut v1::Holding| end_pause(holding, holder.call.at());
+            let known = run_keeps_out(tx, shop, holder, &held).await?;
+            let end = |holding: &mut v1::Holding| {
+                end_pause(holding, holder.call.at());
+                holding.sun.clone_from(&known.sun);
+                holding.road_notes.clone_from(&known.road_notes);
+                holding.road_entries.clone_from(&known.road_entries);
+            };
             step(tx, holder, TaskEvent::Resume, &end, |holding| v1::ResumeTaskResponse {
                 holding: Some(holding),
             })

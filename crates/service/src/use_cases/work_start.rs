@@ -3,6 +3,7 @@
 use super::{
     change_job::save_job,
     plans::doubts,
+    run_check::{Roads, Run, minutes_left},
     work_holding::{Held, HolderCall, held},
 };
 use crate::{
@@ -15,9 +16,9 @@ use baywright_api::{time::timestamp, v1};
 use baywright_core::{
     demand::{Procedure, TaskKind, WorkPlace},
     fault::{Fault, FaultList},
-    ids::{BayId, MethodId, PrerequisiteId, TaskId, UnitId},
+    ids::{BayId, MethodId, PrerequisiteId, StationId, TaskId, UnitId},
     readiness::{ReadinessState, readiness, undo},
-    work::{AskedWhen, Job, Task, TaskEvent, TaskState},
+    work::{AskedWhen, Job, Place, Task, TaskEvent, TaskState},
 };
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
@@ -52,8 +53,8 @@ async fn start(
         .after(TaskEvent::Start)
         .map_err(|refused| ServiceError::illegal_step(held.task.as_str(), refused))?;
     still_holds(tx, shop, holder, &held).await?;
-    let Held { mut holding, loaded, task } = held;
-    let holding_before = holding.clone();
+    let mut holding = run_keeps_out(tx, shop, holder, &held).await?;
+    let Held { holding: holding_before, loaded, task } = held;
     let given = matched(&holding.start_checks, answers)?;
     let mut job = loaded.job;
     sign_off_answers(&mut job, &given, holder.call.actor(), now);
@@ -146,6 +147,49 @@ pub(super) async fn still_holds(
     }
     sentences.push("Put the task back and pull again.".to_owned());
     Err(ServiceError::NotReady { sentences })
+}
+
+/// The holding with what is known now of sun, daylight and road.
+///
+/// # Errors
+/// The run would meet sun, dark or an unusable road; until when.
+pub(super) async fn run_keeps_out(
+    tx: &DatabaseTransaction,
+    shop: &ShopSnapshot,
+    holder: &HolderCall,
+    held: &Held,
+) -> Result<v1::Holding, ServiceError> {
+    let now = holder.call.at();
+    let mut holding = held.holding.clone();
+    let task = held.task()?;
+    let procedure = shop.definition().procedure(&task.procedure);
+    let method = procedure.and_then(|procedure| {
+        procedure.methods().iter().find(|one| one.id().as_str() == holding.method_id)
+    });
+    let (Some(procedure), Some(method)) = (procedure, method) else { return Ok(holding) };
+    let place = match &holding.place {
+        Some(place) => Some(Place {
+            bay: BayId::new(&place.bay_id)?,
+            station: StationId::new(&place.station_id)?,
+        }),
+        None => None,
+    };
+    let roads = Roads::read(tx, holder.call.shop_id().as_str(), now).await?;
+    let (setup_minutes, minutes) = minutes_left(method, &holding, now);
+    let run = Run {
+        shop,
+        procedure,
+        method,
+        class: &held.loaded.job.vehicle.class,
+        place: place.as_ref(),
+        roads: &roads,
+        now,
+        setup_minutes,
+        minutes,
+    };
+    run.check().map_err(|cannot| ServiceError::NotReady { sentences: vec![cannot.sentence] })?;
+    run.note_in(&mut holding);
+    Ok(holding)
 }
 
 /// What was asked at the pull must be what is asked now, and a drive needs cured glass.

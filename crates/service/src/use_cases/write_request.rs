@@ -59,6 +59,9 @@ write_requests! {
     MakeOfferRequest = "MakeOffer" by actor;
     AcceptOfferRequest = "AcceptOffer" by actor;
     DeclineOfferRequest = "DeclineOffer" by actor;
+    RecordRoadEntryRequest = "RecordRoadEntry" by actor;
+    WithdrawRoadEntryRequest = "WithdrawRoadEntry" by actor;
+    ClearDoubtRequest = "ClearDoubt" by actor;
 }
 
 impl WriteRequest for v1::ApplyShopRequest {
@@ -102,6 +105,7 @@ holder_requests! {
     PutBackTaskRequest = "PutBackTask";
     PauseTaskRequest = "PauseTask";
     ResumeTaskRequest = "ResumeTask";
+    EnterPhaseRequest = "EnterPhase";
     HandOverTaskRequest = "HandOverTask";
 }
 

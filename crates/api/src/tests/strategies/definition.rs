@@ -9,12 +9,12 @@ use baywright_core::calendar::{
     DayHours, HoursException, LocalSpan, OpenHours, TimeZone, WeeklyHours,
 };
 use baywright_core::demand::{
-    LightNeed, LightPlane, MethodDraft, MethodMinutesDraft, PrerequisiteKind, Procedure,
-    ProcedureDraft, SensorFamily, StartCheck, TaskKind, VehicleClass, VehicleClassDraft, WorkPlace,
-    XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    LevelTerms, LightNeed, LightPlane, LightTerms, MethodDraft, MethodMinutesDraft,
+    PrerequisiteKind, Procedure, ProcedureDraft, SensorFamily, StartCheck, SunDemand, TaskKind,
+    VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use baywright_core::floor::{
-    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
+    Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Placing, Station,
 };
 use baywright_core::ids::{
     AccountId, BayId, CallRuleId, DaylightOpeningId, MethodId, ObstructionId, OperationCode,
@@ -22,10 +22,12 @@ use baywright_core::ids::{
     TechnicianId, UnitId, UnitKindId, VehicleClassId, ZoneId,
 };
 use baywright_core::shop::{
-    Account, DatedRole, PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, Spot,
-    Technician, TechnicianDraft, Unit, UnitAbsence, UnitDraft,
+    Account, DatedRole, PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft,
+    SkyAssumed, Spot, Technician, TechnicianDraft, Unit, UnitAbsence, UnitDraft,
 };
-use baywright_core::survey::{HeightPoint, LightReading, Survey, SurveyDraft};
+use baywright_core::survey::{
+    HeightErrorsDraft, HeightPoint, LampState, LightConditions, LightReading, Survey, SurveyDraft,
+};
 use baywright_core::work::{AskedWhen, CallRule, CallRuleDraft, CalledPrerequisite, CalledTask};
 
 use chrono::NaiveDate;
@@ -63,14 +65,15 @@ pub(crate) fn bay() -> impl Strategy<Value = Bay> {
         (one_of(DaylightOpeningKind::ALL), any::<bool>()),
         0..3,
     );
-    (name(BayId::new), size, 1_000.0..=30_000.0, obstructions, stations, openings).prop_map(
-        |(id, (x, y, long, wide), ceiling_mm, obstructions, stations, openings)| {
+    let place = (size, 1_000.0..=30_000.0);
+    (name(BayId::new), place, obstructions, stations, openings, placing()).prop_map(
+        |(id, ((x, y, long, wide), ceiling_mm), obstructions, stations, openings, placing)| {
             let station = |(id, (along, across, heading_deg)): (_, (f64, f64, f64))| {
                 let (x_mm, y_mm) = (x + along * long, y + across * wide);
                 let pose = PoseFloor::new(PoseFloorDraft { x_mm, y_mm, heading_deg }).unwrap();
                 Station { id, pose }
             };
-            Bay::new(BayDraft {
+            let draft = BayDraft {
                 id,
                 outline_mm: rectangle(x, y, long, wide),
                 ceiling_mm,
@@ -81,12 +84,21 @@ pub(crate) fn bay() -> impl Strategy<Value = Bay> {
                 stations: stations.into_iter().map(station).collect(),
                 daylight_openings: openings
                     .into_iter()
-                    .map(|(id, (kind, blind))| DaylightOpening { id, kind, blind })
+                    .map(|(id, (kind, blind))| DaylightOpening { id, kind, blind, drawn: None })
                     .collect(),
-            })
-            .unwrap()
+            };
+            Bay::with_placing(draft, placing).unwrap()
         },
     )
+}
+
+fn placing() -> impl Strategy<Value = Placing> {
+    let headings = btree_set(-360..=360_i32, 0..4);
+    (headings, 0.0..=10.0, any::<bool>()).prop_map(|(headings, tolerance_deg, planned)| Placing {
+        headings_deg: headings.into_iter().map(f64::from).collect(),
+        tolerance_deg,
+        planned,
+    })
 }
 
 pub(crate) fn vehicle_class() -> impl Strategy<Value = VehicleClass> {
@@ -118,8 +130,23 @@ fn light() -> impl Strategy<Value = LightNeed> {
             average_min_lux: averages.0,
             average_max_lux: averages.1,
             minimum_lux: averages.2,
+            maximum_lux: averages.2.map(|lux| 2.0 * lux).filter(|lux| *lux <= 200_000.0),
             uniformity_min: Some(uniformity),
             colour_temperature_k,
+            terms: LightTerms {
+                reading_spacing_max_mm: averages.0.map(|lux| 100.0 + lux),
+                conformance_probability: averages.1.map(|_| 0.8 + 0.19 * uniformity),
+            },
+        },
+    )
+}
+
+fn level_terms() -> impl Strategy<Value = LevelTerms> {
+    (of(100.0..=10_000.0), of(0.01..=500.0), of(0.8..=0.999_9)).prop_map(
+        |(point_spacing_max_mm, compensation_max_mm, conformance_probability)| LevelTerms {
+            point_spacing_max_mm,
+            compensation_max_mm,
+            conformance_probability,
         },
     )
 }
@@ -128,9 +155,11 @@ fn need() -> impl Strategy<Value = ZoneNeed> {
     let height = || 0.5..=10_000.0;
     prop_oneof![
         height().prop_map(|up_to_mm| ZoneNeed::ClearFloor { up_to_mm }),
-        (0.01..10.0, of(0.01..500.0)).prop_map(|(slope_max_deg, residual_max_mm)| {
-            ZoneNeed::Level { slope_max_deg, residual_max_mm }
-        }),
+        (0.01..10.0, of(0.01..500.0), level_terms()).prop_map(
+            |(slope_max_deg, residual_max_mm, terms)| {
+                ZoneNeed::Level { slope_max_deg, residual_max_mm, terms }
+            }
+        ),
         light().prop_map(ZoneNeed::Light),
         height().prop_map(|up_to_mm| ZoneNeed::NoDirectSun { up_to_mm }),
         height().prop_map(|up_to_mm| ZoneNeed::NoMetal { up_to_mm }),
@@ -168,6 +197,10 @@ fn method() -> impl Strategy<Value = MethodDraft> {
                 equipment,
                 minutes: MethodMinutesDraft { setup_minutes, run_minutes, teardown_minutes },
                 zones: if place == WorkPlace::Bay { zones } else { Vec::new() },
+                sun: SunDemand {
+                    views: Vec::new(),
+                    elevation_min_deg: (place == WorkPlace::Road).then_some(6.0),
+                },
             }
         },
     )
@@ -330,6 +363,7 @@ pub(crate) fn shop() -> impl Strategy<Value = Shop> {
                 title,
                 latitude_deg,
                 longitude_deg,
+                sky: SkyAssumed { elevation_m: 12.5, ..SkyAssumed::default() },
                 bearing_deg,
                 hours,
                 spots: spots.into_iter().map(|(id, capacity)| Spot { id, capacity }).collect(),
@@ -395,9 +429,23 @@ pub(crate) fn survey() -> impl Strategy<Value = Survey> {
     );
     let named = (name(SurveyId::new), name(BayId::new), line(), dates());
     let unsure = (0.001..=100.0, 0.000_1..=1.0, of(1_000.0..=20_000.0));
-    (named, unsure, vec(height, 1..6), vec(light, 0..6)).prop_map(
+    let errors = (0.0..=100.0, 0.0..=0.99, 0.0..=50.0).prop_map(
+        |(datum_uncertainty_mm, correlation, tilt_uncertainty_mm_per_m)| HeightErrorsDraft {
+            datum_uncertainty_mm,
+            correlation,
+            tilt_uncertainty_mm_per_m,
+        },
+    );
+    let lamps = (of(one_of(LampState::ALL)), any::<bool>(), 0.0..=2_000.0);
+    (named, (unsure, errors, lamps), vec(height, 1..6), vec(light, 0..6)).prop_map(
         |((id, bay, instrument, (taken_on, valid_until)), unsure, heights, light)| {
+            let (unsure, height_errors, (lamps, ends_with_it, kelvin_u)) = unsure;
             let (height_uncertainty_mm, light_uncertainty_relative, colour_temperature_k) = unsure;
+            let light_conditions = LightConditions {
+                lamps,
+                light_valid_until: ends_with_it.then_some(valid_until),
+                colour_temperature_uncertainty_k: kelvin_u,
+            };
             Survey::new(SurveyDraft {
                 id,
                 bay,
@@ -408,6 +456,8 @@ pub(crate) fn survey() -> impl Strategy<Value = Survey> {
                 light_uncertainty_relative,
                 colour_temperature_k,
                 datum: "door mark".to_owned(),
+                height_errors,
+                light_conditions,
                 heights,
                 light,
             })

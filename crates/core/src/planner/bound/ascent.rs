@@ -80,6 +80,11 @@ impl<'m> Market<'m> {
         Question { job: &self.problem.jobs[job], net: &self.nets[job], domain, tariff }
     }
 
+    /// Numbers that one pass computes within some domains, about.
+    pub(in crate::planner) fn work(&self, domains: &[Domain]) -> u64 {
+        self.nets.iter().zip(domains).map(|(net, domain)| net.work(domain.until)).sum()
+    }
+
     /// A scaled bound as a whole cost.
     pub(in crate::planner) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
@@ -255,6 +260,21 @@ impl Room {
             bids.ways.push(way);
         }
         bids
+    }
+
+    /// Strikes out the starts of a job over which every way costs more than `limit` against the tariff.
+    pub(in crate::planner) fn prune(
+        &mut self,
+        market: &Market<'_>,
+        job: usize,
+        domain: &mut Domain,
+        limit: i64,
+    ) {
+        let ask = market.question(job, domain, &self.tariff);
+        self.sweep.least(ask);
+        if let Some(pruned) = self.sweep.pruned(ask, limit) {
+            *domain = pruned;
+        }
     }
 
     /// One job's cheapest way against the tariff.

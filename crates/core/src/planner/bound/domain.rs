@@ -86,12 +86,41 @@ impl Domain {
         self.no_wait.extend(places.iter().map(|place| (*place, span)));
     }
 
-    /// Keeps a step's starts from `from` up to, not including, `until`.
-    pub(in crate::planner) fn within(&mut self, net: &Net, step: usize, from: i64, until: i64) {
+    /// Keeps a step's starts from `from` up to, not including, `until`; says whether any went.
+    pub(in crate::planner) fn within(
+        &mut self,
+        net: &Net,
+        step: usize,
+        from: i64,
+        until: i64,
+    ) -> bool {
+        let mut went = false;
         for (_, starts) in net.ways.iter().zip(&mut self.starts).filter(|(way, _)| way.step == step)
         {
-            clip(starts, from, until);
+            went |= clip(starts, from, until);
         }
+        went
+    }
+
+    /// Has a step end by a minute; says whether any start went.
+    pub(in crate::planner) fn ends_by(&mut self, net: &Net, step: usize, minute: i64) -> bool {
+        let mut went = false;
+        for (way, starts) in
+            net.ways.iter().zip(&mut self.starts).filter(|(way, _)| way.step == step)
+        {
+            went |= clip(starts, i64::MIN, minute - as_i64(way.minutes) + 1);
+        }
+        went
+    }
+
+    /// A step's earliest end and latest start; none when it has no start.
+    pub(in crate::planner) fn reach(&self, net: &Net, step: usize) -> Option<(i64, i64)> {
+        let ways = net.ways.iter().zip(&self.starts).filter(|(way, _)| way.step == step);
+        let ends = ways.clone().filter_map(|(way, starts)| {
+            starts.first().map(|span| span.start + as_i64(way.minutes))
+        });
+        let starts = ways.filter_map(|(_, starts)| starts.last().map(|span| span.end - 1));
+        Some((ends.min()?, starts.max()?))
     }
 
     /// Forbids a step one start in one option.
@@ -111,9 +140,14 @@ impl Domain {
 
     /// Has the job finish by a minute.
     pub(in crate::planner) fn finish_by(&mut self, net: &Net, minute: i64) {
-        self.until = self.until.min(minute);
+        self.until = self.until.min(minute).max(net.base);
+        for (crew, free) in net.crews.iter().zip(&mut self.free) {
+            for (_, starts) in free.iter_mut() {
+                clip(starts, i64::MIN, self.until - as_i64(crew.minutes) + 1);
+            }
+        }
         for (way, starts) in net.ways.iter().zip(&mut self.starts) {
-            clip(starts, i64::MIN, minute - as_i64(way.minutes) + 1);
+            clip(starts, i64::MIN, self.until - as_i64(way.minutes) + 1);
         }
     }
 }
@@ -132,12 +166,18 @@ fn starts_in(windows: &[Span], minutes: i64) -> Vec<Span> {
     merged(fit.collect())
 }
 
-fn clip(spans: &mut Vec<Span>, from: i64, until: i64) {
+/// Keeps what lies in `[from, until)`; says whether anything went.
+fn clip(spans: &mut Vec<Span>, from: i64, until: i64) -> bool {
+    let inside = |span: &Span| span.start >= from && span.end <= until;
+    if spans.iter().all(inside) {
+        return false;
+    }
     for span in spans.iter_mut() {
         span.start = span.start.max(from);
         span.end = span.end.min(until);
     }
     spans.retain(|span| span.start < span.end);
+    true
 }
 
 /// What two merged lists have in common.

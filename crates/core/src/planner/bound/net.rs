@@ -33,6 +33,8 @@ pub(in crate::planner) struct Net {
     /// Scaled: what leaving it out costs, and per index what finishing then costs.
     pub(in crate::planner) left_out: Option<i64>,
     pub(super) finish: Vec<i64>,
+    /// Scaled, what finishing with the last fixed step costs, also where that ended before now.
+    pub(super) finish_fixed: i64,
     pub(super) move_cost: i64,
     pub(super) move_minutes: usize,
     pub(super) change_cost: i64,
@@ -135,6 +137,11 @@ impl Net {
             states: Vec::new(),
             left_out: left_out.map(|price| price * scale),
             finish,
+            finish_fixed: if spec.has_fixed() {
+                finish_cost(problem.cost, spec, fixed_end) * scale
+            } else {
+                0
+            },
             move_cost: problem.cost.place_change * scale,
             move_minutes: index(spec.move_minutes),
             change_cost: problem.cost.change * scale,
@@ -150,6 +157,11 @@ impl Net {
         let arcs: usize =
             self.layers.iter().map(|layer| layer.arcs.len() * (1 + layer.states.len())).sum();
         (arcs + self.ways.len() + self.states.len()) as u64 * (self.len as u64 + 1)
+    }
+
+    /// How many of them where the job finishes by a minute.
+    pub(super) fn work(&self, until: i64) -> u64 {
+        self.cells() * (index(until - self.base) as u64 + 1) / (self.len as u64 + 1)
     }
 
     fn add_ways(&mut self, shop: &Shop<'_>) {

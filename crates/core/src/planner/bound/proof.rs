@@ -13,10 +13,13 @@ use crate::planner::shop::Shop;
 /// The cells that passes may compute for each epoch of the search, and the most passes in one.
 const CELLS_PER_EPOCH: u64 = 6_000_000;
 const PASSES_PER_EPOCH: u64 = 16;
+/// In the first epochs of a problem with more than so many jobs, passes get an eighth of that.
+const EPOCHS_FOR_PLANS: u64 = 150;
+const SMALL_JOBS: usize = 14;
 /// The passes after which a problem gets no more of them.
 const PASSES_MAX: u64 = 1_500;
-/// The branches looked into for each epoch.
-const BRANCHES_PER_EPOCH: u64 = 2;
+/// The cells that branches may compute for each epoch.
+const BRANCH_CELLS_PER_EPOCH: u64 = 12_000_000;
 /// The largest number of runs that a certificate has.
 const RUNS_MAX: usize = 60_000;
 
@@ -38,11 +41,15 @@ struct Priced<'s> {
     ascent: Ascent,
     room: Room,
     credit: u64,
+    /// Epochs in which prices were raised.
+    epochs: u64,
     /// The best plan's cost when the prices settled.
     settled_for: Option<i64>,
     /// What the prices prove by themselves.
     bound: i64,
     exact: Option<Exact>,
+    /// The jobs in the order in which they would finish against the last prices.
+    pub(super) order: Vec<usize>,
 }
 
 impl<'s> Proof<'s> {
@@ -54,13 +61,20 @@ impl<'s> Proof<'s> {
                 ascent: Ascent::with_step(&market, none, 1.0),
                 room: Room::default(),
                 credit: 0,
+                epochs: 0,
                 settled_for: None,
                 bound: i64::MIN,
                 exact: None,
+                order: Vec::new(),
                 market,
             }
         });
         Self { shop, bound: alone.bound, alone: alone.bound, last: alone.last, prices }
+    }
+
+    /// The jobs in the order in which they would finish against the last prices; empty before.
+    pub(in crate::planner) fn order(&self) -> &[usize] {
+        self.prices.as_ref().map_or(&[], |priced| &priced.order)
     }
 
     /// No plan costs less.
@@ -82,7 +96,7 @@ impl<'s> Proof<'s> {
             priced.exact = Exact::new(market, self.shop, &priced.ascent.best, self.last);
         }
         let exact = priced.exact.as_mut()?;
-        let found = exact.epoch(market, self.shop, BRANCHES_PER_EPOCH, upper);
+        let found = exact.epoch(market, self.shop, BRANCH_CELLS_PER_EPOCH, upper);
         let upper = found.as_ref().map_or(upper, |(cost, _)| upper.min(*cost));
         self.bound = self.bound.max(exact.bound(market, upper));
         found.map(|(cost, standing)| (Worth { missing: 0, cost }, standing))
@@ -123,15 +137,23 @@ impl Priced<'_> {
     }
 
     fn raise(&mut self, upper: i64, last: i64) {
+        // Where plans can still become much better, they come first.
+        self.epochs += 1;
+        let hurried = self.epochs <= EPOCHS_FOR_PLANS && self.domains.len() > SMALL_JOBS;
+        let cells = if hurried { CELLS_PER_EPOCH / 8 } else { CELLS_PER_EPOCH };
         let market = &self.market;
         let spanned = market.problem.cost.makespan * market.scale * last;
         let target = upper.saturating_mul(market.scale).saturating_sub(spanned);
-        self.credit += CELLS_PER_EPOCH;
+        self.credit += cells;
         let mut passes = 0;
         while self.credit >= market.cells && passes < PASSES_PER_EPOCH && !self.ascent.settled() {
             self.credit -= market.cells;
             passes += 1;
-            let _bids = self.ascent.pass(market, &self.domains, &mut self.room, target);
+            let bids = self.ascent.pass(market, &self.domains, &mut self.room, target);
+            let finish = |job: &usize| bids.ways[*job].as_ref().map_or(i64::MAX, |way| way.finish);
+            self.order = (0..bids.ways.len()).collect();
+            self.order
+                .sort_by_cached_key(|job| (!market.problem.jobs[*job].has_fixed(), finish(job)));
             let bound = market.unscaled(self.ascent.bound.saturating_add(spanned));
             self.bound = self.bound.max(bound);
             if self.bound >= upper {

@@ -10,9 +10,12 @@ mod trace;
 use super::domain::{Domain, both};
 use super::net::{Arc, Last, Layer, Net, Start, index};
 use super::prices::Tariff;
+use super::prune::Forward;
+use super::reach::Reach;
 use crate::planner::check::as_i64;
 use crate::planner::problem::Job;
 use crate::planner::span::Span;
+use std::ops::Range;
 
 /// More than any sum of costs and prices; two of them still fit a number.
 pub(in crate::planner) const NEVER: i64 = i64::MAX / 4;
@@ -20,17 +23,21 @@ pub(in crate::planner) const NEVER: i64 = i64::MAX / 4;
 /// Room for a sweep, used again for each job.
 #[derive(Debug, Default)]
 pub(in crate::planner) struct Sweep {
-    stride: usize,
+    pub(super) stride: usize,
     /// Per state and index of the last step's end, the least still to pay.
-    values: Vec<i64>,
+    pub(super) values: Vec<i64>,
     /// Per way and index of its start, the prices and change paid for it.
-    weights: Vec<i64>,
+    pub(super) weights: Vec<i64>,
     crews: Vec<i64>,
     /// Per arc of the layer at hand, the least to pay from its start on.
     onward: Vec<i64>,
     moving: Vec<i64>,
     staying: Vec<i64>,
     group: Vec<i64>,
+    pub(super) reach: Reach,
+    /// The indices that matter in the layer at hand.
+    window: Range<usize>,
+    pub(super) forward: Forward,
 }
 
 /// One job and what it is swept against.
@@ -43,16 +50,16 @@ pub(in crate::planner) struct Question<'q> {
 }
 
 impl Question<'_> {
-    fn at(&self, minute: i64) -> usize {
+    pub(super) fn at(&self, minute: i64) -> usize {
         index((minute - self.net.base).clamp(0, as_i64(self.net.len)))
     }
 
-    fn range(&self, span: Span) -> std::ops::Range<usize> {
+    pub(super) fn range(&self, span: Span) -> Range<usize> {
         self.at(span.start)..self.at(span.end)
     }
 
     /// The running price of a place, by index of the job's minutes.
-    fn place(&self, place: usize) -> &[i64] {
+    pub(super) fn place(&self, place: usize) -> &[i64] {
         &self.tariff.place(place)[index(self.net.base - self.tariff.origin)..]
     }
 
@@ -70,10 +77,13 @@ impl Sweep {
 
     fn least_planned(&mut self, ask: Question<'_>) -> i64 {
         let net = ask.net;
-        self.stride = net.len + 1;
+        // Nothing ends later than the job may finish.
+        self.stride = ask.at(ask.domain.until) + 1;
+        // What is read was written before, so that nothing old is seen.
         let room = |list: &mut Vec<i64>, rows: usize, stride: usize| {
-            list.clear();
-            list.resize(rows * stride, NEVER);
+            if list.len() < rows * stride {
+                list.resize(rows * stride, NEVER);
+            }
         };
         room(&mut self.values, net.states.len(), self.stride);
         room(&mut self.weights, net.ways.len(), self.stride);
@@ -81,6 +91,7 @@ impl Sweep {
         for list in [&mut self.moving, &mut self.staying, &mut self.group] {
             room(list, 1, self.stride);
         }
+        self.reach.set(ask, self.stride);
         self.weigh(ask);
         for layer in &net.layers {
             self.layer(ask, layer);
@@ -92,6 +103,12 @@ impl Sweep {
     fn weigh(&mut self, ask: Question<'_>) {
         for (at, crew) in ask.net.crews.iter().enumerate() {
             let out = &mut self.crews[at * self.stride..(at + 1) * self.stride];
+            let reach = self.reach.crews[at].clone();
+            let within = |range: Range<usize>| {
+                let from = range.start.clamp(reach.start, reach.end);
+                from..range.end.clamp(from, reach.end)
+            };
+            out[reach.clone()].fill(NEVER);
             let free = &ask.domain.free[at];
             let spans = |used: usize| {
                 let found = free.binary_search_by_key(&used, |(other, _)| *other);
@@ -103,7 +120,7 @@ impl Sweep {
                     for used in team {
                         common = both(&common, spans(*used));
                     }
-                    for index in common.iter().flat_map(|span| ask.range(*span)) {
+                    for index in common.iter().flat_map(|span| within(ask.range(*span))) {
                         let pay = |used: &usize| {
                             let sums = ask.resource(*used);
                             sums[index + crew.minutes] - sums[index]
@@ -113,13 +130,13 @@ impl Sweep {
                 }
                 continue;
             }
-            out.fill(0);
+            out[reach.clone()].fill(0);
             for group in &crew.needs {
-                self.group.fill(NEVER);
+                self.group[reach.clone()].fill(NEVER);
                 for used in group {
                     let sums = ask.resource(*used);
                     for span in spans(*used) {
-                        let range = ask.range(*span);
+                        let range = within(ask.range(*span));
                         let ends = &sums[range.start + crew.minutes..range.end + crew.minutes];
                         let starts = &sums[range.clone()];
                         let least = self.group[range].iter_mut();
@@ -128,11 +145,17 @@ impl Sweep {
                         }
                     }
                 }
-                for (out, paid) in out.iter_mut().zip(&self.group) {
+                let group = &self.group[reach.clone()];
+                for (out, paid) in out[reach.clone()].iter_mut().zip(group) {
                     *out = (*out + paid).min(NEVER);
                 }
             }
         }
+        self.weigh_ways(ask);
+    }
+
+    /// What each way costs by its start: its resources, its place and the change.
+    fn weigh_ways(&mut self, ask: Question<'_>) {
         for (at, way) in ask.net.ways.iter().enumerate() {
             let crew = &self.crews[way.crew * self.stride..(way.crew + 1) * self.stride];
             let out = &mut self.weights[at * self.stride..(at + 1) * self.stride];
@@ -159,10 +182,17 @@ impl Sweep {
     }
 
     fn layer(&mut self, ask: Question<'_>, layer: &Layer) {
-        self.onward.clear();
-        self.onward.resize(layer.arcs.len() * self.stride, NEVER);
+        self.window = self.reach.window(layer);
+        let onward = layer.arcs.len() * self.stride;
+        if self.onward.len() < onward {
+            self.onward.resize(onward, NEVER);
+        }
         for (at, arc) in layer.arcs.iter().enumerate() {
             let out = &mut self.onward[at * self.stride..(at + 1) * self.stride];
+            if self.reach.is_shut(arc) {
+                continue;
+            }
+            out[self.window.clone()].fill(NEVER);
             let values = &self.values[arc.to * self.stride..(arc.to + 1) * self.stride];
             match arc.start {
                 // A fixed step has but one start, and its state but one value.
@@ -187,7 +217,9 @@ impl Sweep {
             }
         }
         for state in layer.states.clone() {
-            self.state(ask, layer, state);
+            if ask.net.states[state].last == Last::Nothing || !self.reach.states[state].is_empty() {
+                self.state(ask, layer, state);
+            }
         }
     }
 
@@ -202,23 +234,29 @@ impl Sweep {
             };
             let out = &mut self.values[rows];
             if end == 0 {
-                out[0] = net.finish[0];
+                out[0] = net.finish_fixed;
             } else {
-                out[..end].copy_from_slice(&net.finish[..end]);
+                let ends = self.reach.states[at].clone();
+                out[ends.clone()].copy_from_slice(&net.finish[ends]);
             }
             return;
         }
         match state.last {
             Last::Nothing | Last::Fixed(..) => {
                 let arcs = layer.arcs.iter().enumerate();
+                let arcs = arcs.filter(|(_, arc)| !self.reach.is_shut(arc));
                 let least = arcs.map(|(arc, spec)| self.once(ask, at, arc, spec)).min();
                 self.values[rows.start] = least.unwrap_or(NEVER);
             }
             Last::Any | Last::Step(_) => {
-                self.moving.fill(NEVER);
-                self.staying.fill(NEVER);
+                let window = self.window.clone();
+                self.moving[window.clone()].fill(NEVER);
+                self.staying[window.clone()].fill(NEVER);
+                self.values[rows.clone()][window].fill(NEVER);
                 for (number, arc) in layer.arcs.iter().enumerate() {
-                    self.gather(ask, at, number, arc);
+                    if !self.reach.is_shut(arc) {
+                        self.gather(ask, at, number, arc);
+                    }
                 }
                 self.settle(ask, at, rows);
             }
@@ -233,7 +271,7 @@ impl Sweep {
         let Last::Fixed(_, end) = state.last else {
             return match arc.start {
                 Start::Fixed(_) => onward[0],
-                Start::Way(_) => onward.iter().copied().min().unwrap_or(NEVER),
+                Start::Way(_) => onward[self.window.clone()].iter().copied().min().unwrap_or(NEVER),
             };
         };
         let moves = arc.place != state.place;
@@ -242,7 +280,7 @@ impl Sweep {
         if moves || state.place.is_none() {
             let pause = if moves { as_i64(net.move_minutes) } else { 0 };
             let from = ask.at((end + pause).min(net.base + as_i64(net.len)));
-            let least = onward[from..].iter().copied().min().unwrap_or(NEVER);
+            let least = onward[from.min(onward.len())..].iter().copied().min().unwrap_or(NEVER);
             return (least + price).min(NEVER);
         }
         let mut least = NEVER;
@@ -264,25 +302,28 @@ impl Sweep {
         let moves = arc.place != state.place;
         let gap = ask.gap(at, arc);
         match arc.start {
-            Start::Way(_) if gap == 0 => {
+            Start::Way(way) if gap == 0 => {
+                let starts = self.reach.ways[way].clone();
                 let out = if moves { &mut self.moving } else { &mut self.staying };
-                for (out, onward) in out.iter_mut().zip(onward) {
+                let out = out[starts.clone()].iter_mut();
+                for (out, onward) in out.zip(&onward[starts]) {
                     *out = (*out).min(*onward);
                 }
             }
             Start::Way(_) => {
-                let paused = &mut self.group;
-                paused.copy_from_slice(onward);
+                let first = self.window.start;
+                let paused = &mut self.group[self.window.clone()];
+                paused.copy_from_slice(&onward[self.window.clone()]);
                 let place = state.place.filter(|_| !moves);
-                linger(ask, place, paused);
+                linger(ask, place, paused, first);
                 let pause = index(gap).max(if moves { net.move_minutes } else { 0 });
                 let price = if moves { net.move_cost } else { 0 };
                 let out = &mut self.values[at * self.stride..(at + 1) * self.stride];
-                for (end, out) in out.iter_mut().enumerate() {
+                for (end, out) in out[self.window.clone()].iter_mut().enumerate() {
                     let Some(onward) = paused.get(end + pause).filter(|paid| **paid < NEVER) else {
                         continue;
                     };
-                    let minute = net.base + as_i64(end);
+                    let minute = net.base + as_i64(first + end);
                     if let Some(paid) = waiting(ask, place, minute, minute + gap) {
                         *out = (*out).min(onward + paid + price);
                     }
@@ -300,26 +341,29 @@ impl Sweep {
     }
 
     /// Lets the vehicle wait: off its place for nothing, on it at the place's price.
-    fn settle(&mut self, ask: Question<'_>, at: usize, rows: std::ops::Range<usize>) {
+    fn settle(&mut self, ask: Question<'_>, at: usize, rows: Range<usize>) {
         let net = ask.net;
         let place = net.states[at].place;
-        linger(ask, None, &mut self.moving);
-        linger(ask, place, &mut self.staying);
-        let out = &mut self.values[rows];
-        for (out, stay) in out.iter_mut().zip(&self.staying) {
+        let window = self.window.clone();
+        if window.is_empty() {
+            return;
+        }
+        linger(ask, None, &mut self.moving[window.clone()], window.start);
+        linger(ask, place, &mut self.staying[window.clone()], window.start);
+        let out = &mut self.values[rows][window.clone()];
+        for (out, stay) in out.iter_mut().zip(&self.staying[window.clone()]) {
             *out = (*out).min(*stay);
         }
-        if net.move_minutes < self.stride {
-            for (out, onward) in out.iter_mut().zip(&self.moving[net.move_minutes..]) {
-                *out = (*out).min(onward + net.move_cost);
-            }
+        let moving = self.moving[window].iter().skip(net.move_minutes);
+        for (out, onward) in out.iter_mut().zip(moving) {
+            *out = (*out).min(onward + net.move_cost);
         }
     }
 }
 
 impl Question<'_> {
     /// The wait that an arc's step needs after the state's last step.
-    fn gap(&self, state: usize, arc: &Arc) -> i64 {
+    pub(super) fn gap(&self, state: usize, arc: &Arc) -> i64 {
         let Last::Step(last) = self.net.states[state].last else { return 0 };
         let after = self.job.steps[arc.step].after.iter();
         after.filter(|(earlier, _)| *earlier == last).map(|(_, gap)| *gap).max().unwrap_or(0)
@@ -340,8 +384,10 @@ impl Question<'_> {
 
 /// From the least onward by the start to the least by the minute from which the vehicle waits: for
 /// nothing off its place, at the place's price on it, short of minutes in which that is forbidden.
-fn linger(ask: Question<'_>, place: Option<usize>, onward: &mut [i64]) {
-    let last = onward.len() - 1;
+///
+/// `onward` begins at the index `first`.
+fn linger(ask: Question<'_>, place: Option<usize>, onward: &mut [i64], first: usize) {
+    let Some(last) = onward.len().checked_sub(1) else { return };
     let Some(place) = place else {
         let mut least = onward[last];
         for onward in onward.iter_mut().rev() {
@@ -350,7 +396,7 @@ fn linger(ask: Question<'_>, place: Option<usize>, onward: &mut [i64]) {
         }
         return;
     };
-    let sums = ask.place(place);
+    let sums = &ask.place(place)[first..];
     let mut wait = |from: usize, to: usize| {
         let mut least = onward[to];
         let prices = sums[from..to].iter().zip(&sums[from + 1..=to]);
@@ -366,10 +412,14 @@ fn linger(ask: Question<'_>, place: Option<usize>, onward: &mut [i64]) {
     let mut until = last;
     for span in blocked.into_iter().rev() {
         let range = ask.range(span);
-        if range.end < until {
-            wait(range.end, until);
+        if range.end <= first {
+            break;
         }
-        until = until.min(range.start);
+        let (start, end) = (range.start.saturating_sub(first), range.end - first);
+        if end < until {
+            wait(end, until);
+        }
+        until = until.min(start);
     }
     wait(0, until);
 }

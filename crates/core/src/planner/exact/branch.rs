@@ -1,7 +1,9 @@
 //! Splits a part of all plans in two (or a few) that together lose none.
 
 use super::cut::Cut;
+use super::order::{Orders, Part, may_precede, put_in_order};
 use super::{Bids, Domain, Market, Prices, Room, Shop, Side, charged};
+use crate::planner::bound::NEVER;
 use crate::planner::span::Span;
 
 /// How many clashes are tried before one is branched on.
@@ -14,6 +16,7 @@ type Tried = ((i64, i64), [(Cut, i64); 2]);
 pub(super) struct Branch<'b> {
     pub(super) market: &'b Market<'b>,
     pub(super) shop: &'b Shop<'b>,
+    pub(super) orders: &'b Orders,
     pub(super) domains: &'b [Domain],
     pub(super) bids: &'b Bids,
     /// Scaled, with the part for the last finish.
@@ -38,8 +41,17 @@ impl Branch<'_> {
             return sides;
         }
         let clashes = list(self.market, self.bids);
-        if !clashes.is_empty() {
-            return self.by_clash(&clashes, room);
+        let ordered = self.by_order(cuts, &clashes, room);
+        let parted = self.by_clash(&clashes, room);
+        // What raises the bound more on its weaker side; of equals the order.
+        let best = match (ordered, parted) {
+            (Some(ordered), Some(parted)) if parted.0 > ordered.0 => Some(parted),
+            (Some(tried), _) | (None, Some(tried)) => Some(tried),
+            (None, None) => None,
+        };
+        if let Some((_, mut sides)) = best {
+            sides.sort_by_key(|(_, raise)| -raise);
+            return sides.map(|(cut, raise)| self.side(cut, raise)).into();
         }
         if let Some((job, earlier, later, gap)) = broken_wait(self.shop, self.bids) {
             return self.by_wait(job, earlier, later, gap);
@@ -62,8 +74,66 @@ impl Branch<'_> {
         Some(vec![Side { cut: None, bound: later, last }, self.side(Cut::FinishBy(last - 1), 0)])
     }
 
+    /// Either one step goes first or the other, where two that clash surely use the same unit.
+    fn by_order(&self, cuts: &[Cut], clashes: &[Clash], room: &mut Room) -> Option<Tried> {
+        let mut best: Option<Tried> = None;
+        let mut pairs: Vec<(Part, Part)> = Vec::new();
+        for clash in clashes {
+            let (Some(one), Some(other)) =
+                (self.step_at(clash.one, clash), self.step_at(clash.other, clash))
+            else {
+                continue;
+            };
+            let open =
+                |first, then| may_precede(self.market, self.domains, first, then) == Some(true);
+            let known = cuts.iter().any(|cut| cut.orders(one, other));
+            if known
+                || pairs.contains(&(one, other))
+                || !self.orders.exclude(clash.unit, one, other)
+                || !open(one, other)
+                || !open(other, one)
+            {
+                continue;
+            }
+            pairs.push((one, other));
+            let sides = [(one, other), (other, one)].map(|(first, then)| {
+                let cut = Cut::Order { first, then };
+                (cut, self.raise_in_order(first, then, room))
+            });
+            let raises = (sides[0].1.min(sides[1].1), sides[0].1.max(sides[1].1));
+            if best.as_ref().is_none_or(|(least, _)| raises > *least) {
+                best = Some((raises, sides));
+            }
+            if pairs.len() >= TRIED_MAX {
+                break;
+            }
+        }
+        best
+    }
+
+    /// The step with which a job's way uses a unit when it clashes.
+    fn step_at(&self, job: usize, clash: &Clash) -> Option<Part> {
+        let way = self.bids.ways[job].as_ref()?;
+        let at = way.steps.iter().find(|p| p.start < clash.until && clash.from < p.end)?;
+        Some((job, at.step))
+    }
+
+    /// By how much an order raises the two jobs' least costs.
+    fn raise_in_order(&self, first: Part, then: Part, room: &mut Room) -> i64 {
+        let mut domains = self.domains.to_vec();
+        if put_in_order(self.market, &mut domains, first, then).is_none() {
+            return NEVER;
+        }
+        let mut raise = 0;
+        for job in [first.0, then.0] {
+            let ask = self.market.question(job, &domains[job], &room.tariff);
+            raise += room.sweep.least(ask).min(NEVER / 4) - self.bids.least[job];
+        }
+        raise
+    }
+
     /// Either one job or the other does without the minute.
-    fn by_clash(&self, clashes: &[Clash], room: &mut Room) -> Vec<Side> {
+    fn by_clash(&self, clashes: &[Clash], room: &mut Room) -> Option<Tried> {
         let mut best: Option<Tried> = None;
         for clash in clashes.iter().take(TRIED_MAX) {
             for minute in [clash.until - 1, clash.from] {
@@ -78,9 +148,7 @@ impl Branch<'_> {
                 }
             }
         }
-        let Some((_, mut sides)) = best else { return Vec::new() };
-        sides.sort_by_key(|(_, raise)| -raise);
-        sides.map(|(cut, raise)| self.side(cut, raise)).into()
+        best
     }
 
     /// By how much a cut raises a job's least cost.

@@ -20,6 +20,8 @@ pub(super) enum Cut {
     Not { job: usize, step: usize, option: usize, minute: i64 },
     /// Every job finishes by that minute.
     FinishBy(i64),
+    /// One job's step ends before another's starts.
+    Order { first: (usize, usize), then: (usize, usize) },
 }
 
 impl Cut {
@@ -40,6 +42,8 @@ impl Cut {
             Self::Not { job, step, option, minute } => {
                 domains[job].without_start(&market.nets[job], step, option, minute);
             }
+            // All orders are gone through together.
+            Self::Order { .. } => {}
             Self::FinishBy(minute) => {
                 for (domain, net) in domains.iter_mut().zip(&market.nets) {
                     domain.finish_by(net, minute);
@@ -59,7 +63,11 @@ impl Cut {
                 jobs.dedup();
                 (unit, minute, jobs.len() + 1 >= market.nets.len())
             }
-            Self::From { .. } | Self::Before { .. } | Self::Not { .. } | Self::FinishBy(_) => {
+            Self::From { .. }
+            | Self::Before { .. }
+            | Self::Not { .. }
+            | Self::FinishBy(_)
+            | Self::Order { .. } => {
                 return;
             }
         };
@@ -69,6 +77,11 @@ impl Cut {
                 prices.of[row + at] = 0;
             }
         }
+    }
+
+    /// Whether it puts two steps in order, either way.
+    pub(super) fn orders(self, one: (usize, usize), other: (usize, usize)) -> bool {
+        matches!(self, Self::Order { first, then } if (first, then) == (one, other) || (first, then) == (other, one))
     }
 
     /// The job that does without this unit in this minute.
@@ -81,7 +94,8 @@ impl Cut {
             | Self::From { .. }
             | Self::Before { .. }
             | Self::Not { .. }
-            | Self::FinishBy(_) => None,
+            | Self::FinishBy(_)
+            | Self::Order { .. } => None,
         }
     }
 }

@@ -207,7 +207,8 @@ impl<'b, 'm> Search<'b, 'm> {
         let cost = self.board.shop.problem.cost;
         let late = self.job.due.map_or(0, |due| (finish - due).max(0));
         let growth = (finish - self.others_finish).max(0);
-        cost.lateness * self.job.weight * late + cost.finish * finish + cost.makespan * growth
+        let minute = cost.lateness * self.job.weight - self.board.relief[self.query.job];
+        minute * late + cost.finish * finish + cost.makespan * growth
     }
 
     /// The latest finish within the horizon that still costs little enough.

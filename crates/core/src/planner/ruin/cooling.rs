@@ -6,10 +6,10 @@
 use crate::planner::seeded::Seeded;
 
 /// The moves of the first cycle, for each job, and the most of any cycle.
-const CYCLE_MOVES_PER_JOB: u64 = 20;
+const CYCLE_MOVES_PER_JOB: u64 = 30;
 const CYCLE_MAX: u64 = 400_000;
 /// How often the tolerance halves over a cycle.
-const HALVINGS: u64 = 10;
+const HALVINGS: u64 = 9;
 
 /// The tolerance's course.
 #[derive(Debug, Clone)]
@@ -17,8 +17,12 @@ pub(super) struct Cooling {
     /// Moves made in this cycle, and the cycle's length.
     moves: u64,
     length: u64,
+    /// So many halvings below twice the gap the tolerance begins.
+    begin: u64,
     /// Whether this cycle blinks in every move: better where few jobs interlock, worse where many do.
     pub(super) bold: bool,
+    /// Whether nothing worse is taken in this cycle.
+    pub(super) cold: bool,
     /// Whether this cycle found a better plan.
     pub(super) gained: bool,
     /// How many cycles in a row found none.
@@ -27,12 +31,14 @@ pub(super) struct Cooling {
 
 impl Cooling {
     pub(super) fn new(jobs: usize) -> Self {
-        Self::with_length(CYCLE_MOVES_PER_JOB * (jobs as u64).max(1))
+        Self::with_length(CYCLE_MOVES_PER_JOB * (jobs as u64).max(1), jobs)
     }
 
     /// A course whose first cycle has as many moves.
-    pub(super) fn with_length(length: u64) -> Self {
-        Self { moves: 0, length, bold: false, gained: false, stale: 0 }
+    pub(super) fn with_length(length: u64, jobs: usize) -> Self {
+        // A move is about a few jobs, so what it may lose is a share of the gap for each.
+        let begin = 1 + u64::from(jobs.max(2).ilog2());
+        Self { moves: 0, length, begin, bold: false, cold: false, gained: false, stale: 0 }
     }
 
     /// The moves of this cycle.
@@ -63,7 +69,13 @@ impl Cooling {
         self.stale = if self.gained { 0 } else { self.stale + 1 };
         self.bold = if self.gained { self.bold } else { !self.bold };
         self.gained = false;
+        self.cold = false;
         true
+    }
+
+    /// Whether the first part of a cycle ends.
+    pub(super) fn looks_again(&self) -> bool {
+        self.moves == self.length / 2
     }
 
     /// Whether single steps should be moved next: after every other cycle without gain.
@@ -84,10 +96,13 @@ impl Cooling {
     }
 
     /// How much more the next plan may cost, where `gap` is what could be gained at best: drawn so
-    /// that much is seldom, around a mean that falls from a 32nd of the gap to next to nothing. The
-    /// longer nothing was found, the higher it begins, up to twice the gap.
+    /// that much is seldom, around a mean that falls from about the gap over the number of jobs to next to
+    /// nothing. The longer nothing was found, the higher it begins, up to twice the gap.
     pub(super) fn tolerance(&self, gap: i64, random: &mut Seeded) -> i64 {
-        let begin = 6_u64.saturating_sub(self.stale.min(12) / 2);
+        if self.cold {
+            return 0;
+        }
+        let begin = self.begin.saturating_sub(self.stale.min(12) / 2);
         let scaled = i128::from(gap.max(0)) * 2 * exponential(random);
         // In 64 parts of a halving, so that the fall is smooth.
         let parts = 64 * begin + 64 * HALVINGS * self.moves / self.length;
@@ -120,8 +135,8 @@ mod tests {
             draws / 4_000
         };
         let first = mean(&cooling);
-        assert!((45_000..55_000).contains(&first), "{first}");
-        (0..1_960).for_each(|_| assert!(!cooling.step()));
+        assert!((22_500..27_500).contains(&first), "{first}");
+        (0..2_940).for_each(|_| assert!(!cooling.step()));
         let last = mean(&cooling);
         assert!((40..70).contains(&last), "{last}");
     }

@@ -1,24 +1,60 @@
-//! A plan as one sequence of steps, each with its option and resources, from which all starts follow:
-//! every step starts as early as those before it in the sequence allow. Moving a step to the front pushes
-//! all others later by just so much, which putting whole jobs into gaps cannot do.
+//! A plan as one sequence of steps, each with its option, from which all starts follow: every step starts
+//! as early as those before it in the sequence allow. Moving a step to the front pushes all others later
+//! by just so much, which putting whole jobs into gaps cannot do.
 //!
+//! Some jobs may float: they are not in the sequence, and each of their steps goes in as soon as it
+//! can start, in whatever option ends first; so a whole job comes early and the others give way.
 //! Source: the serial schedule generation scheme, Kolisch, "Serial and parallel resource-constrained
 //! project scheduling methods revisited", European J. of Operational Research 90 (1996); here steps are only
 //! ever added behind what stands, so that a step costs a few look-ups.
+
+mod start;
 
 use crate::planner::board::Standing;
 use crate::planner::placement::{Placed, Placement, finish_cost, left_out_cost};
 use crate::planner::problem::Job;
 use crate::planner::shop::Shop;
-use crate::planner::span::{earliest, earliest_inside};
+
+/// Needs with a pick, and the bits of one.
+const PICKS: usize = 16;
+const PICK_BITS: usize = 4;
 
 /// One step as it is to be done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Task {
     pub(super) job: usize,
     pub(super) step: usize,
     pub(super) option: usize,
-    pub(super) uses: Vec<usize>,
+    /// Per need four bits: which of its resources to take where it is free, counted from 1.
+    pub(super) picks: u64,
+}
+
+impl Task {
+    fn pick(self, need: usize) -> Option<usize> {
+        let digit = if need < PICKS { self.picks >> (need * PICK_BITS) & 15 } else { 0 };
+        usize::try_from(digit).ok()?.checked_sub(1)
+    }
+
+    /// Takes one of a need's resources from now on where it is free.
+    pub(super) fn set_pick(&mut self, need: usize, member: usize) {
+        if need < PICKS && member < 15 {
+            let shift = need * PICK_BITS;
+            self.picks = self.picks & !(15 << shift) | (member as u64 + 1) << shift;
+        }
+    }
+}
+
+/// A job that floats.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Float {
+    pub(super) job: usize,
+    /// Its steps in the order in which they are to be done, and how many are.
+    pub(super) order: Vec<usize>,
+    pub(super) done: usize,
+    /// No step starts earlier.
+    pub(super) from: i64,
+    /// One bit per option, counted over the job modulo 64: passed over where set.
+    pub(super) skips: u64,
 }
 
 /// Where a job's vehicle is while the starts are worked out.
@@ -30,20 +66,37 @@ struct Vehicle {
     paid: i64,
 }
 
+/// All steps with their starts.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Line {
+    pub(super) tasks: Vec<Task>,
+    pub(super) starts: Vec<i64>,
+    uses: Vec<Vec<usize>>,
+    /// Per job its finish and cost, the makespan apart.
+    pub(super) finishes: Vec<i64>,
+    pub(super) costs: Vec<i64>,
+}
+
 /// The sequence and the memory to work out its starts.
 #[derive(Debug, Clone)]
 pub(super) struct Sequence {
-    pub(super) tasks: Vec<Task>,
+    /// As last kept.
+    pub(super) line: Line,
+    /// As last worked out.
+    trial: Line,
     /// What the jobs cost that are not in it.
     left_out: i64,
-    /// Per task its start, as last worked out.
-    pub(super) starts: Vec<i64>,
     resource_free: Vec<i64>,
     place_free: Vec<i64>,
     place_last: Vec<usize>,
+    /// Per place, the job that is to stay there.
+    reserved: Vec<usize>,
     vehicles: Vec<Vehicle>,
     /// Per job and step, its end.
     ends: Vec<Vec<i64>>,
+    /// Per position, where the job's next step stands; per job, scratch for that.
+    next_place: Vec<Option<usize>>,
+    last_seen: Vec<Option<usize>>,
 }
 
 impl Sequence {
@@ -61,30 +114,83 @@ impl Sequence {
                 Standing::LeftOut => left_out += left_out_cost(shop.problem.cost, &jobs[job])?,
                 Standing::Placed(placement) => tasks.extend(placement.steps.iter().map(|placed| {
                     let Placed { step, option, start, .. } = *placed;
-                    (start, Task { job, step, option, uses: placed.uses.clone() })
+                    let mut task = Task { job, step, option, picks: 0 };
+                    let needs = &jobs[job].steps[step].options[option].needs;
+                    for (need, (group, used)) in needs.iter().zip(&placed.uses).enumerate() {
+                        if let Some(member) = group.iter().position(|other| other == used) {
+                            task.set_pick(need, member);
+                        }
+                    }
+                    (start, task)
                 })),
             }
         }
         tasks.sort_by_key(|(start, task)| (*start, task.job));
-        let starts = tasks.iter().map(|(start, _)| *start).collect();
-        Some(Self {
+        let line = Line {
             tasks: tasks.into_iter().map(|(_, task)| task).collect(),
+            finishes: vec![0; jobs.len()],
+            costs: vec![0; jobs.len()],
+            ..Line::default()
+        };
+        Some(Self {
+            trial: line.clone(),
+            line,
             left_out,
-            starts,
             resource_free: vec![0; shop.free.len()],
             place_free: vec![0; shop.held.len()],
             place_last: vec![0; shop.held.len()],
+            reserved: vec![usize::MAX; shop.held.len()],
             vehicles: Vec::new(),
             ends: jobs.iter().map(|job| vec![0; job.steps.len()]).collect(),
+            next_place: Vec::new(),
+            last_seen: Vec::new(),
         })
     }
 
-    /// Works out all starts; gives the cost unless it is above `most` or some step cannot stand.
-    pub(super) fn decode(&mut self, shop: &Shop<'_>, most: i64) -> Option<i64> {
+    /// Keeps what was last worked out.
+    pub(super) fn keep(&mut self) {
+        std::mem::swap(&mut self.line, &mut self.trial);
+    }
+
+    /// Works out all starts, the floating jobs' too; gives the cost unless it is above `most` or some
+    /// step cannot stand.
+    pub(super) fn decode(
+        &mut self,
+        shop: &Shop<'_>,
+        floats: &mut [Float],
+        most: i64,
+    ) -> Option<i64> {
+        self.clear(shop);
+        let mut sum = Sum { cost: self.left_out, last: 0, most };
+        for at in 0..self.line.tasks.len() {
+            let task = self.line.tasks[at];
+            if floats.iter().any(|float| float.job == task.job) {
+                continue;
+            }
+            let mut start = self.start_of(shop, task)?;
+            while let Some((which, float_task, float_start)) = self.next_float(shop, floats, start)
+            {
+                floats[which].done += 1;
+                self.stand(shop, float_task, float_start, None, &mut sum)?;
+                start = self.start_of(shop, task)?;
+            }
+            let stays = self.next_place[at];
+            self.stand(shop, task, start, stays, &mut sum)?;
+        }
+        while floats.iter().any(|float| float.done < float.order.len()) {
+            let (which, task, start) = self.next_float(shop, floats, i64::MAX)?;
+            floats[which].done += 1;
+            self.stand(shop, task, start, None, &mut sum)?;
+        }
+        Some(sum.cost + shop.problem.cost.makespan * sum.last)
+    }
+
+    fn clear(&mut self, shop: &Shop<'_>) {
         let problem = shop.problem;
         self.resource_free.fill(problem.now);
         self.place_free.fill(problem.now);
         self.place_last.fill(usize::MAX);
+        self.reserved.fill(usize::MAX);
         self.vehicles.clear();
         let fresh = |job: &Job| Vehicle {
             done: 0,
@@ -93,89 +199,51 @@ impl Sequence {
             paid: 0,
         };
         self.vehicles.extend(problem.jobs.iter().map(fresh));
-        let mut cost = self.left_out;
-        let mut last = 0;
-        for at in 0..self.tasks.len() {
-            let start = self.start_of(shop, at)?;
-            self.starts[at] = start;
-            self.stand(shop, at, start);
-            let job = self.tasks[at].job;
-            let vehicle = self.vehicles[job];
-            if vehicle.done.count_ones() as usize == problem.jobs[job].steps.len() {
-                cost += vehicle.paid + finish_cost(problem.cost, &problem.jobs[job], vehicle.end);
-                last = last.max(vehicle.end);
-                if cost + problem.cost.makespan * last > most {
-                    return None;
-                }
-            }
+        self.trial.tasks.clear();
+        self.trial.starts.clear();
+        self.last_seen.clear();
+        self.last_seen.resize(problem.jobs.len(), None);
+        self.next_place.clear();
+        self.next_place.resize(self.line.tasks.len(), None);
+        for (at, task) in self.line.tasks.iter().enumerate().rev() {
+            self.next_place[at] = self.last_seen[task.job];
+            self.last_seen[task.job] =
+                problem.jobs[task.job].steps[task.step].options[task.option].place;
         }
-        Some(cost + problem.cost.makespan * last)
     }
 
-    /// The earliest start of a task behind what stands.
-    fn start_of(&self, shop: &Shop<'_>, at: usize) -> Option<i64> {
-        let task = &self.tasks[at];
-        let job = &shop.problem.jobs[task.job];
-        let facts = &shop.jobs[task.job];
-        let vehicle = self.vehicles[task.job];
-        if facts.before[task.step] & !vehicle.done != 0 {
-            return None;
-        }
-        let spec = &job.steps[task.step];
-        let option = &spec.options[task.option];
-        let mut from = vehicle.end.max(spec.release);
-        for (earlier, gap) in spec.after.iter().filter(|(_, gap)| *gap > 0) {
-            from = from.max(self.ends[task.job][*earlier] + gap);
-        }
-        let moves = vehicle.done != 0 && vehicle.place != option.place;
-        if moves {
-            from = from.max(vehicle.end + job.move_minutes);
-        }
-        if let Some(place) = option.place {
-            let stays = vehicle.done != 0 && !moves;
-            if stays && self.place_last[place] != task.job {
-                return None;
-            }
-            if !stays {
-                from = from.max(self.place_free[place]);
-            }
-        }
-        for used in &task.uses {
-            from = from.max(self.resource_free[*used]);
-        }
-        loop {
-            let before = from;
-            if let Some(place) = option.place {
-                from = earliest(&shop.problem.places[place].open, from, option.minutes)?;
-            }
-            if let Some(starts) = &option.starts {
-                from = earliest_inside(starts, from)?;
-            }
-            for used in &task.uses {
-                from = earliest(&shop.free[*used], from, option.minutes)?;
-            }
-            if from == before {
-                break;
-            }
-        }
-        (from + option.minutes <= shop.problem.horizon).then_some(from)
-    }
-
-    /// Lets a task stand from a start on.
-    fn stand(&mut self, shop: &Shop<'_>, at: usize, start: i64) {
-        let task = &self.tasks[at];
+    /// Lets a task stand from a start on; none when the cost is too high by then. `stays` is where the job's next
+    /// step in the sequence is.
+    fn stand(
+        &mut self,
+        shop: &Shop<'_>,
+        task: Task,
+        start: i64,
+        stays: Option<usize>,
+        sum: &mut Sum,
+    ) -> Option<()> {
         let job = &shop.problem.jobs[task.job];
         let cost = shop.problem.cost;
         let spec = &job.steps[task.step];
         let option = &spec.options[task.option];
         let end = start + option.minutes;
-        for used in &task.uses {
+        let at = self.trial.tasks.len();
+        self.trial.tasks.push(task);
+        self.trial.starts.push(start);
+        if self.trial.uses.len() <= at {
+            self.trial.uses.push(Vec::new());
+        }
+        let mut uses = std::mem::take(&mut self.trial.uses[at]);
+        self.take_resources(shop, task, start, &mut uses)?;
+        for used in &uses {
             self.resource_free[*used] = end;
         }
         if let Some(place) = option.place {
+            let keeper = if stays == Some(place) { task.job } else { usize::MAX };
             for held in std::iter::once(&place).chain(&shop.clashing[place]) {
                 self.place_free[*held] = self.place_free[*held].max(end);
                 self.place_last[*held] = task.job;
+                self.reserved[*held] = keeper;
             }
         }
         self.ends[task.job][task.step] = end;
@@ -183,21 +251,34 @@ impl Sequence {
         if vehicle.done != 0 && vehicle.place != option.place {
             vehicle.paid += cost.place_change;
         }
-        if spec.differs(start, task.option, &task.uses) {
+        if spec.differs(start, task.option, &uses) {
             vehicle.paid += cost.change;
         }
+        self.trial.uses[at] = uses;
         vehicle.done |= 1 << task.step;
         vehicle.end = end;
         vehicle.place = option.place;
+        if vehicle.done.count_ones() as usize == job.steps.len() {
+            let paid = vehicle.paid + finish_cost(cost, job, end);
+            self.trial.finishes[task.job] = end;
+            self.trial.costs[task.job] = paid;
+            sum.cost += paid;
+            sum.last = sum.last.max(end);
+            if sum.cost + cost.makespan * sum.last > sum.most {
+                return None;
+            }
+        }
+        Some(())
     }
 
-    /// How the jobs stand by the starts last worked out; `standing` says which are left out.
+    /// How the jobs stand as last kept; `standing` says which are left out.
     pub(super) fn standing(&self, shop: &Shop<'_>, standing: &[Standing]) -> Vec<Standing> {
         let jobs = &shop.problem.jobs;
         let mut steps: Vec<Vec<Placed>> = vec![Vec::new(); jobs.len()];
-        for (task, start) in self.tasks.iter().zip(&self.starts) {
+        let line = &self.line;
+        for ((task, start), uses) in line.tasks.iter().zip(&line.starts).zip(&line.uses) {
             let minutes = jobs[task.job].steps[task.step].options[task.option].minutes;
-            let (step, option, uses) = (task.step, task.option, task.uses.clone());
+            let (step, option, uses) = (task.step, task.option, uses.clone());
             let end = start + minutes;
             steps[task.job].push(Placed { step, option, start: *start, end, uses });
         }
@@ -209,4 +290,11 @@ impl Sequence {
         });
         made.collect()
     }
+}
+
+/// The cost so far, the last finish, and the most that the cost may be.
+struct Sum {
+    cost: i64,
+    last: i64,
+    most: i64,
 }

@@ -1,5 +1,6 @@
-//! Moves single steps within the sequence of all steps, so that the others shift to make room, or do
-//! them in another way: for days so dense that no job fits anywhere unless many give way.
+//! Moves single steps within the sequence of all steps, so that the others shift to make room, does them
+//! in another way, or lets whole jobs float to the front: for days so dense that no job fits
+//! anywhere unless many give way.
 //!
 //! Source: local search on sequences for shops with weighted tardiness, as surveyed and measured by
 //! Bierwirth and Kuhpfahl, "Extended GRASP for the job shop scheduling problem with total weighted tardiness
@@ -7,13 +8,18 @@
 
 use super::Search;
 use super::cooling::Cooling;
-use super::sequence::{Sequence, Task};
+use super::sequence::{Float, Sequence, Task};
 use crate::planner::board::{Board, Standing, Worth};
+use crate::planner::check::as_i64;
 
-/// The moves of one epoch for each move of whole jobs, and the epochs of one phase at first.
-const MOVES_PER_MOVE: usize = 8;
+/// The moves of one epoch for each move of whole jobs.
+const MOVES_PER_MOVE: usize = 4;
 /// How far a step moves at most within the sequence, mostly.
 const FAR: usize = 16;
+/// How many moves of twelve let jobs float.
+const FLOATS_IN_12: usize = 5;
+/// The most jobs that float in one move.
+const FLOATS_MAX: usize = 3;
 
 /// A phase of such moves under way.
 #[derive(Debug, Clone)]
@@ -21,6 +27,7 @@ pub(super) struct Shifts {
     sequence: Sequence,
     /// Which jobs are left out.
     standing: Vec<Standing>,
+    floats: Vec<Float>,
     cost: i64,
     /// Moves still to make.
     left: u64,
@@ -28,6 +35,7 @@ pub(super) struct Shifts {
 
 /// How a move is taken back.
 enum Undo {
+    Nothing,
     Moved { from: usize, to: usize },
     Changed { at: usize, was: Task },
 }
@@ -37,11 +45,15 @@ impl Search<'_> {
     pub(super) fn begin_shifts(&mut self) {
         let standing = self.board.standing();
         let Some(mut sequence) = Sequence::new(self.board.shop, standing) else { return };
-        let Some(cost) = sequence.decode(self.board.shop, i64::MAX) else { return };
+        let Some(cost) = sequence.decode(self.board.shop, &mut [], i64::MAX) else { return };
+        sequence.keep();
+        if sequence.line.tasks.is_empty() {
+            return;
+        }
         let standing = standing.to_vec();
         self.shift_cooling.begin();
         let left = self.shift_cooling.length();
-        self.shifts = Some(Shifts { sequence, standing, cost, left });
+        self.shifts = Some(Shifts { sequence, standing, floats: Vec::new(), cost, left });
     }
 
     /// Makes an epoch's share of a phase's moves.
@@ -61,27 +73,35 @@ impl Search<'_> {
         } else {
             // Whole jobs go on from where the steps ended.
             let shop = self.board.shop;
-            if shifts.sequence.decode(shop, i64::MAX).is_some() {
-                let standing = shifts.sequence.standing(shop, &shifts.standing);
-                self.board = Board::with(shop, &standing);
-                self.worth = self.board.worth();
-            }
+            let standing = shifts.sequence.standing(shop, &shifts.standing);
+            self.board = Board::with(shop, &standing);
+            self.worth = self.board.worth();
         }
     }
 
     fn shift(&mut self, shifts: &mut Shifts, tolerance: i64) {
-        let Some(undo) = self.change(&mut shifts.sequence) else { return };
+        shifts.floats.clear();
+        let undo = if self.random.below(12) < FLOATS_IN_12 {
+            self.float(shifts);
+            Some(Undo::Nothing)
+        } else {
+            self.change(&mut shifts.sequence)
+        };
+        let Some(undo) = undo else { return };
         let most = shifts.cost.saturating_add(tolerance);
-        let Some(cost) = shifts.sequence.decode(self.board.shop, most) else {
+        let shop = self.board.shop;
+        let Some(cost) = shifts.sequence.decode(shop, &mut shifts.floats, most) else {
+            let tasks = &mut shifts.sequence.line.tasks;
             match undo {
-                Undo::Moved { from, to } => relocate(&mut shifts.sequence.tasks, to, from),
-                Undo::Changed { at, was } => shifts.sequence.tasks[at] = was,
+                Undo::Nothing => {}
+                Undo::Moved { from, to } => relocate(tasks, to, from),
+                Undo::Changed { at, was } => tasks[at] = was,
             }
             return;
         };
+        shifts.sequence.keep();
         shifts.cost = cost;
         if self.best_worth > (Worth { missing: 0, cost }) {
-            let shop = self.board.shop;
             self.best_worth = Worth { missing: 0, cost };
             self.best = shifts.sequence.standing(shop, &shifts.standing);
             self.shift_cooling.gained = true;
@@ -89,33 +109,89 @@ impl Search<'_> {
         }
     }
 
+    /// Lets a costly job and perhaps one or two more float, from then on or later.
+    fn float(&mut self, shifts: &mut Shifts) {
+        let line = &shifts.sequence.line;
+        let count = line.tasks.len();
+        let some = 1 + self.random.below(FLOATS_MAX).min(self.random.below(FLOATS_MAX));
+        for which in 0..some {
+            let mut job = line.tasks[self.random.below(count)].job;
+            if which == 0 {
+                for _ in 0..self.random.below(4) {
+                    let other = line.tasks[self.random.below(count)].job;
+                    if line.costs[other] - self.least[other] > line.costs[job] - self.least[job] {
+                        job = other;
+                    }
+                }
+            }
+            if shifts.floats.iter().any(|float| float.job == job) {
+                continue;
+            }
+            let spec = &self.board.shop.problem.jobs[job];
+            let release = spec.release.max(self.board.shop.problem.now);
+            let begin = line.tasks.iter().position(|task| task.job == job);
+            let begin = begin.map_or(release, |at| line.starts[at]);
+            let between = |random: &mut crate::planner::seeded::Seeded, from: i64, to: i64| {
+                let span = usize::try_from(to - from).unwrap_or(0);
+                from + as_i64(random.below(span + 1))
+            };
+            let from = match self.random.below(8) {
+                0 | 1 if which == 0 => release,
+                0..=3 => between(&mut self.random, release, begin),
+                4 => begin,
+                5 => between(&mut self.random, begin, line.finishes[job]),
+                _ => {
+                    let last = line.starts[self.random.below(count)];
+                    between(&mut self.random, begin, last.max(begin))
+                }
+            };
+            let skips = if self.random.below(2) == 0 {
+                self.random.next() & self.random.next() & self.random.next()
+            } else {
+                0
+            };
+            let order = self.draw_order(job);
+            shifts.floats.push(Float { job, order, done: 0, from, skips });
+        }
+    }
+
+    /// A random order of a job's steps that its rules allow.
+    fn draw_order(&mut self, job: usize) -> Vec<usize> {
+        let before = &self.board.shop.jobs[job].before;
+        let mut order = Vec::with_capacity(before.len());
+        let mut done = 0_u64;
+        while order.len() < before.len() {
+            let may = |step: &usize| done >> step & 1 == 0 && before[*step] & !done == 0;
+            let count = (0..before.len()).filter(may).count();
+            let chosen = self.random.below(count);
+            let Some(step) = (0..before.len()).filter(may).nth(chosen) else { break };
+            done |= 1 << step;
+            order.push(step);
+        }
+        order
+    }
+
     /// Moves one step or does it in another way.
     fn change(&mut self, sequence: &mut Sequence) -> Option<Undo> {
-        let count = sequence.tasks.len();
+        let tasks = &mut sequence.line.tasks;
+        let count = tasks.len();
         let at = self.random.below(count);
         if self.random.below(3) == 0 {
             let jobs = &self.board.shop.problem.jobs;
-            let task = sequence.tasks.get_mut(at)?;
-            let was = task.clone();
+            let task = tasks.get_mut(at)?;
+            let was = *task;
             let options = &jobs[task.job].steps[task.step].options;
-            if self.random.below(2) == 0 {
+            if self.random.below(3) > 0 {
                 task.option = self.random.below(options.len());
-            }
-            let needs = &options[task.option].needs;
-            let keeps = task.uses.len() == needs.len()
-                && task.uses.iter().zip(needs).all(|(used, group)| group.contains(used));
-            if !keeps || task.option == was.option {
-                task.uses.clear();
-                for group in needs {
-                    let used = group[self.random.below(group.len())];
-                    if task.uses.contains(&used) {
-                        *task = was;
-                        return None;
-                    }
-                    task.uses.push(used);
+                task.picks = 0;
+            } else {
+                let needs = &options[task.option].needs;
+                if !needs.is_empty() {
+                    let need = self.random.below(needs.len());
+                    task.set_pick(need, self.random.below(needs[need].len()));
                 }
             }
-            return Some(Undo::Changed { at, was });
+            return (*task != was).then_some(Undo::Changed { at, was });
         }
         let reach = if self.random.below(8) == 0 { count } else { FAR };
         let far = 1 + self.random.below(reach);
@@ -127,7 +203,7 @@ impl Search<'_> {
         if to == at {
             return None;
         }
-        relocate(&mut sequence.tasks, at, to);
+        relocate(tasks, at, to);
         Some(Undo::Moved { from: at, to })
     }
 }
@@ -143,6 +219,6 @@ fn relocate(tasks: &mut [Task], from: usize, to: usize) {
 impl Cooling {
     /// The course of a phase of shifts of as many steps.
     pub(super) fn of_shifts(jobs: usize) -> Self {
-        Self::with_length(400 * (jobs as u64).max(1))
+        Self::with_length(400 * (jobs as u64).max(1), jobs)
     }
 }

@@ -3,6 +3,7 @@
 use super::*;
 use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, StationId, VehicleClassId};
+use crate::run_times::BoundRuns;
 use crate::shop::{ShopDefinition, ShopDefinitionDraft};
 use crate::shop_day::HostsByDay;
 use crate::work::{CallRule, Place};
@@ -51,6 +52,7 @@ impl Shop {
             jobs: &self.jobs,
             hosts: &self.hosts,
             clashes: &clashes,
+            runs: &BoundRuns::default(),
             holds: &[],
             previous: &[],
             now: at("07:45"),

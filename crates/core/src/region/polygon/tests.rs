@@ -139,3 +139,15 @@ proptest! {
         prop_assert!(!(apart && common > 0.0), "apart, yet {} mm2 in common", common);
     }
 }
+
+#[test]
+fn the_middle_of_an_area_is_its_centre_of_gravity() {
+    // An L of three unit squares, counter-clockwise and clockwise: (5/6, 5/6) from its corner.
+    let mut outline = vec![(7.0, 7.0), (9.0, 7.0), (9.0, 8.0), (8.0, 8.0), (8.0, 9.0), (7.0, 9.0)];
+    for _ in 0..2 {
+        let middle = Polygon::new(&outline).unwrap().middle();
+        assert!((middle.x_mm - 7.0 - 5.0 / 6.0).abs() < 1e-12, "{middle:?}");
+        assert!((middle.y_mm - 7.0 - 5.0 / 6.0).abs() < 1e-12, "{middle:?}");
+        outline.reverse();
+    }
+}

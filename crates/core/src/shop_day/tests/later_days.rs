@@ -87,6 +87,7 @@ fn a_drive_that_calibrates_waits_until_the_vehicle_may_be_driven() {
                 teardown_minutes: 5,
             },
             zones: Vec::new(),
+            sun: crate::demand::SunDemand::default(),
         }],
         id: camera.id().clone(),
         title: camera.title().to_owned(),

@@ -36,7 +36,7 @@ impl Caller {
     }
 
     pub(in crate::demo) async fn today(&self) -> Result<v1::GetTodayResponse, DemoError> {
-        let request = v1::GetTodayRequest { shop_id: shop_id(), expiry_days: None };
+        let request = v1::GetTodayRequest { shop_id: shop_id(), ..Default::default() };
         let answer = DayServiceClient::new(self.channel()).get_today(request).await;
         answered("asking for the day", answer)
     }

@@ -69,7 +69,7 @@ async fn standing(
     let own = HeldOffer::try_from(&offer).map_err(ServiceError::internal)?;
     not_taken(tx, shop_id, &own.estimate).await?;
     // The offer's own hold does not stand in its way: the core passes over the same job.
-    Ok((today(tx, shop_id).await?, held(tx, shop_id, now).await?, own))
+    Ok((today(tx, shop_id, now).await?, held(tx, shop_id, now).await?, own))
 }
 
 /// Days ahead that reach past the promise.

@@ -47,20 +47,29 @@ pub(super) struct TestShop {
 impl TestShop {
     /// The shop, with nothing in it.
     pub(super) async fn open() -> Self {
+        Self::open_as(DEFINITION).await
+    }
+
+    /// A shop as a shop file says it.
+    pub(super) async fn open_as(definition: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("shop.db");
         let database = Database::open_with(&path, Settings::default()).await.unwrap();
         let app = App::new(database, Clock::beginning_at(morning()));
         let shop = Self { app, job_id: JOB.to_owned(), folder: Arc::new(folder) };
-        let definition = baywright_files::shop_file::parse(DEFINITION).unwrap();
+        shop.apply(definition).await;
+        shop
+    }
+
+    /// Writes the shop down as a file says.
+    pub(super) async fn apply(&self, file: &str) {
         let request = v1::ApplyShopRequest {
-            definition: Some(definition),
+            definition: Some(baywright_files::shop_file::parse(file).unwrap()),
             request_id: request_id(),
             actor: "desk".to_owned(),
             ..v1::ApplyShopRequest::default()
         };
-        shops::apply_shop(&shop.app, request).await.unwrap();
-        shop
+        shops::apply_shop(&self.app, request).await.unwrap();
     }
 
     /// The shop with [`JOB`] on site, and what these operations call for accepted.

@@ -4,7 +4,7 @@ use super::end_attempt;
 use crate::{
     app::App,
     error::ServiceError,
-    storage::doubts::{Doubt, Doubted, raise_doubt},
+    storage::doubts::{Doubted, Raised, raise_doubt},
     use_cases::{
         record_evidence::Ending,
         told::{codes_told, only_scans_find_codes, stated_note},
@@ -54,16 +54,19 @@ pub async fn fail_task(
             let ending = Ending::failed(*cause, note, codes);
             let now = holder.call.at();
             Box::pin(async move {
-                if *cause == v1::FailureCause::Environment {
-                    doubt(tx, holder, note).await?;
-                }
+                let doubt = match cause {
+                    v1::FailureCause::Environment => doubt(tx, holder, note).await?,
+                    _ => None,
+                };
                 let effect =
                     |job: &mut Job, id: &TaskId| fail(job, id, prerequisite.as_ref(), codes, now);
                 let step = (TaskEvent::Fail, &ending);
-                end_attempt(tx, shop, holder, step, &effect, |record| v1::FailTaskResponse {
-                    record: Some(record),
+                let reply = |record| v1::FailTaskResponse { record: Some(record) };
+                let done = end_attempt(tx, shop, holder, step, &effect, reply).await?;
+                Ok(match doubt {
+                    Some(doubt) => done.changed("doubt", &doubt.doubt_id, None, Some(&doubt)),
+                    None => done,
                 })
-                .await
             })
         },
     )
@@ -101,14 +104,20 @@ async fn doubt(
     tx: &DatabaseTransaction,
     holder: &HolderCall,
     note: &str,
-) -> Result<(), ServiceError> {
+) -> Result<Option<v1::Doubt>, ServiceError> {
     let held = held(tx, holder).await?;
-    let Some(place) = &held.holding.place else { return Ok(()) };
+    let Some(place) = &held.holding.place else { return Ok(None) };
     let about = Doubted {
         bay_id: place.bay_id.clone(),
         procedure_id: held.task()?.procedure.to_string(),
         method_id: held.holding.method_id.clone(),
     };
-    let doubt = Doubt { about, since: holder.call.at(), note: note.to_owned() };
-    Ok(raise_doubt(tx, holder.call.shop_id().as_str(), &doubt).await?)
+    let raised = Raised {
+        about,
+        job_id: held.holding.job_id.clone(),
+        task_id: held.holding.task_id.clone(),
+        since: holder.call.at(),
+        note: note.to_owned(),
+    };
+    Ok(raise_doubt(tx, holder.call.shop_id().as_str(), &raised).await?)
 }

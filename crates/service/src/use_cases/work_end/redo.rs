@@ -4,7 +4,7 @@ use crate::{
     app::App,
     error::ServiceError,
     storage::{
-        doubts::{Doubted, clear_doubts},
+        doubts::{Clearing, standing_doubts},
         records::list_records,
     },
     use_cases::{
@@ -51,7 +51,8 @@ pub async fn redo_task(
                 let procedure = task.procedure.to_string();
                 let job_id = job.id.to_string();
                 if *clear {
-                    clear_doubt_of(change, shop_id, (&job_id, id.as_str(), &procedure)).await?;
+                    let task = (job_id.as_str(), id.as_str(), procedure.as_str());
+                    clear_doubts_of(change, shop_id, task, reason).await?;
                 }
                 Ok(())
             })
@@ -61,22 +62,23 @@ pub async fn redo_task(
     .await
 }
 
-/// Clears the doubt that the task's last failure left about the bay and method it was done in.
-async fn clear_doubt_of(
+/// Clears the doubts about the bay and method in which the task failed last.
+async fn clear_doubts_of(
     change: &Change<'_>,
     shop_id: &str,
     (job_id, task_id, procedure_id): (&str, &str, &str),
+    reason: &str,
 ) -> Result<(), ServiceError> {
     let records = list_records(change.tx, shop_id, (job_id, Some(task_id)), 0, u32::MAX).await?;
     let failed = records.iter().rev().find(|record| record.outcome() == v1::Outcome::Failed);
     let holding = failed.and_then(|record| record.holding.as_ref());
-    if let Some(v1::Holding { place: Some(place), method_id, .. }) = holding {
-        let about = Doubted {
-            bay_id: place.bay_id.clone(),
-            procedure_id: procedure_id.to_owned(),
-            method_id: method_id.clone(),
-        };
-        clear_doubts(change.tx, shop_id, &about, change.now).await?;
+    let Some(v1::Holding { place: Some(place), method_id, .. }) = holding else { return Ok(()) };
+    let clearing = Clearing { actor: change.actor, reason, at: change.now };
+    for doubt in standing_doubts(change.tx, shop_id).await? {
+        let about = (doubt.bay_id.as_str(), doubt.procedure_id.as_str(), doubt.method_id.as_str());
+        if about == (place.bay_id.as_str(), procedure_id, method_id.as_str()) {
+            change.clear(shop_id, doubt, clearing).await?;
+        }
     }
     Ok(())
 }

@@ -1,0 +1,86 @@
+//! The shop as the gain report asks it: methods, equipment, bays and their nearest misses.
+
+use super::WorkAsked;
+use crate::demand::{Method, Procedure, VehicleClass, WorkPlace};
+use crate::fit::{Around, Change, Fit, nearest_misses};
+use crate::ids::{BayId, MethodId, ProcedureId, UnitKindId, VehicleClassId};
+use crate::shop::{ShopDefinition, Unit};
+use crate::survey::Survey;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// What a fit is known by.
+type Asked<'a> = (&'a ProcedureId, &'a MethodId, &'a VehicleClassId, &'a BayId);
+
+/// A shop on a day.
+#[derive(Clone, Copy)]
+pub struct GainShop<'a> {
+    /// Everything that is written down.
+    pub shop: &'a ShopDefinition,
+    /// The survey of each bay.
+    pub surveys: &'a BTreeMap<BayId, Survey>,
+    /// The day.
+    pub on: NaiveDate,
+    /// The fits of the shop as it is, already computed.
+    pub fit: &'a dyn Fn(Asked<'_>) -> Option<&'a Fit>,
+}
+
+impl fmt::Debug for GainShop<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("GainShop").field("on", &self.on).finish_non_exhaustive()
+    }
+}
+
+impl<'a> GainShop<'a> {
+    pub(super) fn methods(&self, work: &WorkAsked) -> impl Iterator<Item = &'a Method> + use<'a> {
+        self.shop.procedure(&work.procedure).into_iter().flat_map(Procedure::methods)
+    }
+
+    pub(super) fn class(&self, work: &WorkAsked) -> Option<&'a VehicleClass> {
+        self.shop.parts().vehicle_classes.iter().find(|class| class.id() == &work.class)
+    }
+
+    /// The kinds of equipment of which fewer units can be used than the method takes, one for each
+    /// unit that lacks.
+    pub fn kinds_lacking(&self, method: &Method) -> Vec<UnitKindId> {
+        let mut have: BTreeMap<&UnitKindId, usize> = BTreeMap::new();
+        for unit in self.shop.parts().units.iter().filter(|unit| unit.is_usable_on(self.on)) {
+            *have.entry(&unit.parts().kind).or_default() += Unit::pieces(unit).len();
+        }
+        let mut lacking = Vec::new();
+        for kind in method.equipment() {
+            match have.get_mut(kind).filter(|left| **left > 0) {
+                Some(left) => *left -= 1,
+                None => lacking.push(kind.clone()),
+            }
+        }
+        lacking
+    }
+
+    pub(super) fn fits_as_it_is(&self, method: &Method, work: &WorkAsked, bay: &BayId) -> bool {
+        let asked = (&work.procedure, method.id(), &work.class, bay);
+        matches!((self.fit)(asked), Some(Fit::Fits(_)))
+    }
+
+    /// A bay with what is around it.
+    pub fn around(&self, bay: &BayId) -> Option<Around<'a>> {
+        let bays = &self.shop.parts().bays;
+        let bay = bays.iter().find(|one| one.id() == bay)?;
+        Some(Around { bay, survey: self.surveys.get(bay.id()), bays, on: self.on })
+    }
+
+    /// The single changes of every bay that make it fit.
+    pub(super) fn misses(&self, method: &Method, work: &WorkAsked) -> Vec<(&'a BayId, Change)> {
+        let Some(class) = self.class(work).filter(|_| method.place() == WorkPlace::Bay) else {
+            return Vec::new();
+        };
+        let mut found = Vec::new();
+        for bay in &self.shop.parts().bays {
+            let Some(around) = self.around(bay.id()) else { continue };
+            let misses = nearest_misses(method, class, &around);
+            found.extend(misses.into_iter().map(|miss| (bay.id(), miss.change)));
+        }
+        found
+    }
+}

@@ -1,0 +1,105 @@
+//! What is computed for a fit only when it is asked for: margins, tape distances, the room away from
+//! the stations, the nearest misses, and the equipment that lacks.
+
+use crate::{
+    error::ServiceError,
+    snapshot::{FitKey, ShopSnapshot},
+};
+use baywright_api::v1::{self, fit::Verdict as Outcome};
+use baywright_core::{
+    demand::{Method, VehicleClass},
+    fit::{Change, Fit, free_placements, nearest_misses, room_at},
+    gain::GainShop,
+    ids::{BayId, MethodId, ProcedureId, VehicleClassId},
+};
+use std::sync::Arc;
+
+/// What a caller wants beside the verdicts.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wants {
+    pub(super) room: bool,
+    pub(super) misses: bool,
+}
+
+/// Adds what is wanted to each fit; off the threads that answer.
+pub(super) async fn detailed(
+    snapshot: &Arc<ShopSnapshot>,
+    fits: Vec<(FitKey, v1::Fit)>,
+    wants: Wants,
+) -> Result<Vec<v1::Fit>, ServiceError> {
+    if !wants.room && !wants.misses {
+        return Ok(fits.into_iter().map(|(_, message)| message).collect());
+    }
+    let snapshot = Arc::clone(snapshot);
+    let work = move || {
+        let one = |(key, message)| with_details(&snapshot, &key, message, wants);
+        fits.into_iter().map(one).collect()
+    };
+    tokio::task::spawn_blocking(work).await.map_err(ServiceError::internal)
+}
+
+fn with_details(
+    snapshot: &ShopSnapshot,
+    key: &FitKey,
+    mut message: v1::Fit,
+    wants: Wants,
+) -> v1::Fit {
+    let Some((method, class)) = method_and_class(snapshot, key) else { return message };
+    let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
+    let shop = GainShop {
+        shop: snapshot.definition(),
+        surveys: snapshot.surveys_by_bay(),
+        on: snapshot.date(),
+        fit: &look_up,
+    };
+    let Some(around) = shop.around(&key.3) else { return message };
+    let (bay, on) = (around.bay, around.on);
+    let verdict = snapshot.fit(key);
+    if wants.room {
+        if let (Some(Outcome::Fits(told)), Some(Fit::Fits(placement))) =
+            (&mut message.verdict, verdict)
+        {
+            told.room = Some((&room_at(method, class, (bay, on), placement.pose())).into());
+        } else {
+            let when = (on, bay.placing().tolerance_deg);
+            // A bay's tolerance was checked with the bay, so there is always an answer.
+            let rooms = free_placements(method, class, bay, around.survey, when);
+            message.free_rooms = rooms.unwrap_or_default().iter().map(Into::into).collect();
+        }
+    }
+    let lacking = shop.kinds_lacking(method);
+    if wants.misses {
+        let fits = matches!(verdict, Some(Fit::Fits(_)));
+        if let ([kind], true) = (lacking.as_slice(), fits) {
+            message.nearest_misses.push((&Change::BuyUnit { kind: kind.clone() }).into());
+        } else {
+            let misses = nearest_misses(method, class, &around);
+            message.nearest_misses = misses.iter().map(Into::into).collect();
+        }
+    }
+    message.lacking_unit_kinds = lacking.iter().map(ToString::to_string).collect();
+    message
+}
+
+/// What a fit is known by.
+pub(super) type Asked<'a> = (&'a ProcedureId, &'a MethodId, &'a VehicleClassId, &'a BayId);
+
+/// A fit of a snapshot by the parts of its key.
+pub(super) fn fit_of<'s>(
+    snapshot: &'s ShopSnapshot,
+    (procedure, method, class, bay): Asked<'_>,
+) -> Option<&'s Fit> {
+    snapshot.fit(&(procedure.clone(), method.clone(), class.clone(), bay.clone()))
+}
+
+/// The method and the vehicle class of a fit.
+pub(super) fn method_and_class<'s>(
+    snapshot: &'s ShopSnapshot,
+    (procedure, method, class, _): &FitKey,
+) -> Option<(&'s Method, &'s VehicleClass)> {
+    let definition = snapshot.definition();
+    let mut methods = definition.procedure(procedure)?.methods().iter();
+    let method = methods.find(|one| one.id() == method)?;
+    let class = definition.parts().vehicle_classes.iter().find(|one| one.id() == class)?;
+    Some((method, class))
+}

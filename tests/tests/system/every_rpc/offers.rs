@@ -1,0 +1,134 @@
+//! Offers and the plan.
+
+use super::{
+    entry::{Entry, Foreign, rpc, sent},
+    paths::set,
+    shops::{Shops, actor, shop},
+};
+use baywright_api::v1;
+use baywright_tests::system::{at, estimate, new_request_id, time};
+use prost_reflect::Value;
+
+fn make_request(shops: &Shops) -> v1::MakeOfferRequest {
+    let mut estimate = estimate(&shops.new_job_id(), &["bumper-removed"]);
+    estimate.expected_arrival_time = Some(time(at(60)));
+    v1::MakeOfferRequest {
+        shop_id: shop(),
+        estimate: Some(estimate),
+        hold_minutes: 30,
+        days: 1,
+        request_id: new_request_id(),
+        actor: actor(),
+    }
+}
+
+/// An offer that is held.
+async fn held_offer(shops: &Shops) -> String {
+    let offer = shops.caller.send(make_request(shops)).await.unwrap().offer.unwrap();
+    assert_eq!(offer.state(), v1::OfferState::Held, "{offer:?}");
+    offer.offer_id
+}
+
+/// An offer that the foreign shop has, and this one has not.
+const OFFER: Foreign = Foreign::Named("O-9");
+
+pub(super) fn entries() -> Vec<Entry> {
+    let mut all = made();
+    all.extend(read());
+    all.extend(planned());
+    all
+}
+
+fn made() -> Vec<Entry> {
+    vec![
+        rpc("OfferService/MakeOffer", |shops| Box::pin(async { sent(&make_request(shops)) }))
+            .foreign("estimate.job_id", Foreign::SendersOwn)
+            .foreign("estimate.lines", Foreign::SendersOwn)
+            .bad("hold_minutes", |request| set(request, "hold_minutes", Value::U32(10_081)))
+            .bad("days", |request| set(request, "days", Value::U32(15)))
+            .bad("estimate", |request| request.clear_field_by_name("estimate")),
+        rpc("OfferService/AcceptOffer", |shops| {
+            Box::pin(async {
+                sent(&v1::AcceptOfferRequest {
+                    shop_id: shop(),
+                    offer_id: held_offer(shops).await,
+                    request_id: new_request_id(),
+                    actor: actor(),
+                })
+            })
+        })
+        .foreign("offer_id", OFFER)
+        .shop_alone(),
+        rpc("OfferService/DeclineOffer", |shops| {
+            Box::pin(async {
+                sent(&v1::DeclineOfferRequest {
+                    shop_id: shop(),
+                    offer_id: held_offer(shops).await,
+                    reason: "too late for them".to_owned(),
+                    request_id: new_request_id(),
+                    actor: actor(),
+                })
+            })
+        })
+        .foreign("offer_id", OFFER)
+        .shop_alone()
+        .bad("reason", |request| set(request, "reason", Value::String(String::new()))),
+    ]
+}
+
+fn read() -> Vec<Entry> {
+    vec![
+        rpc("OfferService/GetOffer", |shops| {
+            Box::pin(async {
+                sent(&v1::GetOfferRequest { shop_id: shop(), offer_id: held_offer(shops).await })
+            })
+        })
+        .foreign("offer_id", OFFER)
+        .shop_alone(),
+        rpc("OfferService/ListOffers", |_| {
+            Box::pin(async {
+                sent(&v1::ListOffersRequest {
+                    shop_id: shop(),
+                    states: vec![v1::OfferState::Held.into(), v1::OfferState::Declined.into()],
+                    ..v1::ListOffersRequest::default()
+                })
+            })
+        })
+        .shop_alone(),
+        rpc("OfferService/ListTurnedAway", |_| {
+            Box::pin(async {
+                sent(&v1::ListTurnedAwayRequest {
+                    shop_id: shop(),
+                    ..v1::ListTurnedAwayRequest::default()
+                })
+            })
+        })
+        .shop_alone(),
+    ]
+}
+
+fn planned() -> Vec<Entry> {
+    vec![
+        rpc("PlanService/MakePlan", |_| {
+            Box::pin(async {
+                sent(&v1::MakePlanRequest {
+                    shop_id: shop(),
+                    days: 1,
+                    seed: 1,
+                    epochs: 1,
+                    request_id: new_request_id(),
+                    actor: actor(),
+                })
+            })
+        })
+        .shop_alone()
+        .bad("days", |request| set(request, "days", Value::U32(15)))
+        .bad("epochs", |request| set(request, "epochs", Value::U64(1_001))),
+        rpc("PlanService/GetPlan", |shops| {
+            Box::pin(async {
+                let revision = shops.caller.plan().await.unwrap().revision;
+                sent(&v1::GetPlanRequest { shop_id: shop(), revision })
+            })
+        }),
+    ]
+}
