@@ -174,6 +174,17 @@ fn list(plan: &Plan<'_>, width: f64) -> Vec<(bool, String)> {
             lines.push(format!("Daylight into {}: {}.", drawn.bay.id(), openings.join(", ")));
         }
     }
+    let drawn = || plan.bays.iter().flat_map(|drawn| drawn.bay.sun_openings());
+    if drawn().next().is_some() {
+        lines.push(
+            "Openings for daylight: a double line on the outline is one in a wall, a broken outline \
+             one in the roof; filled where shut."
+                .to_owned(),
+        );
+    }
+    if !plan.sunlit.is_empty() {
+        lines.push("Dotted: where direct sun falls onto the floor.".to_owned());
+    }
     let hatched = plan.bays.iter().any(|drawn| !drawn.bay.obstructions().is_empty());
     if hatched {
         lines.push(
