@@ -63,7 +63,7 @@ fn drawn(
     });
     let room_and_zones = room_and_zones.flatten();
     let standing = vehicle.as_ref().zip(room_and_zones.as_ref());
-    let at = request.at_time.as_ref().map(|at| sunlight::instant(at)).transpose()?;
+    let at = request.at_time.as_ref().map(sunlight::instant).transpose()?;
     let sun = at.map(|at| sunlight::sunlit(snapshot, &bays, at)).transpose()?.unwrap_or_default();
     subtitles.extend(sun.line);
     let plan = Plan {
