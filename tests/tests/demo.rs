@@ -120,6 +120,9 @@ fn a_single_showing_prints_the_bays_and_the_plan_and_leaves_nothing_behind() {
         "metal of sensor-beam",
         "light-uniformity",
         "level-residual",
+        "sun front-camera-static for a compact-hatch: On 2026-05-05 direct sun on zone view through \
+         east-window",
+        "free of it otherwise. (assumed of east-window: the blind is open)",
     ] {
         assert!(bays.contains(reason), "{reason:?} is not in {bays}");
     }

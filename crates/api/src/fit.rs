@@ -129,9 +129,12 @@ pub fn finding_message(station: &StationId, finding: &Finding) -> v1::Finding {
 /// The contract writes a plain number's unit as `1`.
 pub(crate) fn unit_text(unit: Unit) -> &'static str {
     match unit {
-        Unit::Millimetre | Unit::SquareMillimetre | Unit::Degree | Unit::Lux | Unit::Kelvin => {
-            unit.as_str()
-        }
+        Unit::Millimetre
+        | Unit::SquareMillimetre
+        | Unit::Degree
+        | Unit::Lux
+        | Unit::Kelvin
+        | Unit::Minute => unit.as_str(),
         Unit::Ratio => "1",
     }
 }

@@ -58,6 +58,7 @@ impl From<&Change> for v1::NearestMiss {
             Change::KeepNeighbourEmpty { bay } => (bay.to_string(), None),
             Change::RemoveObstruction { obstruction } => (obstruction.to_string(), None),
             Change::BuyUnit { kind } => (kind.to_string(), None),
+            Change::CloseBlind { opening, .. } => (opening.to_string(), None),
             Change::GainFloor { edge, .. } => (String::new(), u32::try_from(*edge).ok()),
             Change::PaintStation { .. }
             | Change::RenewSurvey

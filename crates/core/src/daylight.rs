@@ -49,6 +49,7 @@ mod cone;
 mod convex;
 mod horizon;
 mod opening;
+mod patch;
 mod site;
 mod sun;
 mod sun_free;
@@ -63,6 +64,7 @@ pub use opening::{
     AssumedState, Assumption, BlindState, DoorState, NORMAL_OFF_SQUARE_DEG_MAX,
     OPENING_SIZE_MM_MIN, Opening, OpeningDraft, OpeningPlace, ROOF_OPENING_CORNERS_MAX,
 };
+pub use patch::sunlit_floor;
 pub use site::{Site, SiteDraft};
 pub use sun::{REFRACTION_FROM_DEG, SUN_YEARS, SunPosition, sun_position};
 pub use sun_free::{daylight_of, road_daylight_windows, start_windows, sun_free_windows};

@@ -8,6 +8,7 @@
 
 mod floor;
 mod frame;
+mod openings;
 mod sheet;
 mod standing;
 mod surveyed;
@@ -87,6 +88,7 @@ impl Plan<'_> {
         for drawn in &self.bays {
             surveyed::points(&mut sheet, drawn.survey, several);
             floor::bay(&mut sheet, drawn.bay, several);
+            openings::of_bay(&mut sheet, drawn.bay, several);
         }
         if let Some(standing) = &self.standing {
             standing::vehicle(&mut sheet, standing);

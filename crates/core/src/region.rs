@@ -14,6 +14,6 @@ pub use feasible::{
     HeadingRange, PIECE_WIDTH_MM_MIN, RegionPiece, SWEEP_EXCESS_MM_MAX, ZONE_OBSTRUCTIONS_MAX,
     ZONES_PLACED_MAX, ZoneToPlace, feasible,
 };
-pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, part_outside, united};
+pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, common_polygons, part_outside, united};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
 pub use travel::{Direction, Meeting, meetings, meetings_within};

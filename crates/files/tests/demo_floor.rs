@@ -7,25 +7,30 @@
 
 use baywright_api::v1::{self, zone_need::Need};
 use baywright_core::axes::{PoseFloor, PoseFloorDraft};
+use baywright_core::calendar::Window;
+use baywright_core::daylight::SunTrack;
 use baywright_core::demand::{
     LevelTerms, LightNeed, LightPlane, LightTerms, Method, MethodDraft, MethodMinutesDraft,
     SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
     ZoneVertex,
 };
-use baywright_core::fit::{Detail, Fit, NeedKind, StationFindings, Verdict, fit};
+use baywright_core::fit::{
+    Detail, Fit, NeedKind, StationFindings, SunAnswer, Verdict, fit, sun_hours,
+};
 use baywright_core::floor::{
     Bay, BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station,
 };
 use baywright_core::ids::{
-    BayId, DaylightOpeningId, MethodId, ObstructionId, RoleId, StationId, SurveyId, UnitKindId,
-    VehicleClassId, ZoneId,
+    BayId, DaylightOpeningId, MethodId, ObstructionId, ProcedureId, RoleId, StationId, SurveyId,
+    UnitKindId, VehicleClassId, ZoneId,
 };
+use baywright_core::shop::ShopDefinition;
 use baywright_core::survey::{
     HeightErrorsDraft, HeightPoint, LightConditions, LightReading, Survey, SurveyDraft,
 };
 use baywright_files::words::Word as _;
 use baywright_files::{shop_file, survey_file};
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use rstest::rstest;
 use std::collections::BTreeSet;
 
@@ -195,6 +200,34 @@ fn the_sun_is_asked_about_where_the_window_looks_east() {
     };
     let asked = placement.findings().iter().find(|one| one.need == NeedKind::NoDirectSun).unwrap();
     assert_eq!(asked.verdict, Verdict::ConfirmAtStart);
+}
+
+#[test]
+fn the_morning_sun_keeps_camera_runs_out_of_the_bay_with_the_east_window() {
+    let demo = shop_file::parse(SHOP).unwrap();
+    let shop = ShopDefinition::try_from(&demo).unwrap();
+    let parts = shop.parts();
+    let bay = parts.bays.iter().find(|bay| bay.id().as_str() == "bay-4").unwrap();
+    let class = parts.vehicle_classes.iter().find(|class| class.id().as_str() == COMPACT).unwrap();
+    let camera = ProcedureId::new("front-camera-static").unwrap();
+    let method = &shop.procedure(&camera).unwrap().methods()[0];
+    // The demo's Tuesday in its own time, an hour ahead of UTC in May.
+    let at = |text: &str| format!("2026-05-05T{text}:00+01:00").parse::<DateTime<Utc>>().unwrap();
+    let day = Window::new(at("00:00")..at("23:59")).unwrap();
+    let track = SunTrack::new(parts.shop.sun_site().unwrap(), day).unwrap();
+    let bearing = parts.shop.bearing().unwrap();
+    for station in bay.stations() {
+        let place = (bay, &station.pose);
+        let answer = sun_hours(Some(&track), bearing, (method, class), place);
+        let SunAnswer::Computed(hours) = answer else { panic!("{answer:?}") };
+        let through: Vec<_> = hours.reached.iter().map(|one| one.opening.as_str()).collect();
+        assert_eq!(through, ["east-window"], "{}", station.id);
+        // The shop opens at 7:00: no camera run then. The sun has left at the latest when it stands behind
+        // the wall, which looks to 110 degrees: from azimuth 200 degrees on.
+        assert!(!hours.sun_free.contains(at("08:00")), "{} {:?}", station.id, hours.sun_free);
+        let afternoon = Window::new(at("14:30")..at("17:30")).unwrap();
+        assert!(hours.sun_free.covers(afternoon), "{} {:?}", station.id, hours.sun_free);
+    }
 }
 
 #[test]

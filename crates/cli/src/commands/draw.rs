@@ -16,7 +16,9 @@ use std::path::PathBuf;
 /// tape distances; where it does not fit, at the best pose with room or at the station named. The file is
 /// written beside its place and then put there whole.
 #[derive(Debug, Args)]
-#[command(after_long_help = "Example:\n  baywright --shop demo draw bay-1.svg --bay bay-1")]
+#[command(
+    after_long_help = "Example:\n  baywright --shop demo draw bay-1.svg --bay bay-1\n  baywright --shop demo draw bay-4.svg --bay bay-4 --at 2026-05-05T08:30:00+01:00"
+)]
 pub(crate) struct Draw {
     /// Where the drawing is written; without it, standard output.
     file: Option<PathBuf>,
@@ -35,10 +37,17 @@ pub(crate) struct Draw {
     /// The station at which the vehicle is drawn, whether it fits there or not.
     #[arg(long, value_name = "ID", requires = "procedure")]
     station: Option<String>,
+    /// Also draw where direct sun falls onto the floor at this instant: in the shop's time or after RFC 3339.
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
 }
 
 impl Draw {
     pub(crate) async fn run(self, session: &Session) -> Result<(), Failure> {
+        let at_time = match &self.at {
+            Some(at) => Some(session.clock().await?.read("--at", at)?),
+            None => None,
+        };
         let request = DrawPlanRequest {
             shop_id: session.shop()?,
             bay_id: self.bay.unwrap_or_default(),
@@ -46,6 +55,7 @@ impl Draw {
             method_id: self.method.unwrap_or_default(),
             vehicle_class_id: self.class.unwrap_or_default(),
             station_id: self.station.unwrap_or_default(),
+            at_time,
         };
         let reply = session
             .call(request, async |channel, request| {

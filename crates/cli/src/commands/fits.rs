@@ -30,7 +30,8 @@ pub(crate) struct Fits {
     /// Also tell margins, tape distances and the room away from the stations.
     #[arg(long)]
     room: bool,
-    /// Also tell the smallest single changes that would make a bay fit.
+    /// Also tell the smallest single changes that would make a bay fit, or which blind to close against
+    /// the sun.
     #[arg(long)]
     nearest: bool,
     /// Sun-free hours of this local date, YYYY-MM-DD; by default of today.

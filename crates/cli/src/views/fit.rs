@@ -101,7 +101,9 @@ fn details(fit: &Fit) -> Vec<String> {
         lines.push(format!("{name}: no unit of kind {kind} can be used today."));
     }
     for miss in &fit.nearest_misses {
-        lines.push(format!("{name}: would fit: {}.", miss.sentence));
+        // A bay fits already where a blind is told: its run gains time.
+        let gives = if miss.change == "close-blind" { "more time" } else { "would fit" };
+        lines.push(format!("{name}: {gives}: {}.", miss.sentence));
     }
     lines
 }
@@ -146,7 +148,7 @@ fn free_room(name: &str, room: &FreeRoom) -> Vec<String> {
 mod tests {
     use super::*;
     use baywright_api::v1::{
-        FloorPose, FreePose, NearestMiss, RoomPiece, SideMargin, TapeDistances, Unfit,
+        self, FloorPose, FreePose, NearestMiss, RoomPiece, SideMargin, TapeDistances, Unfit,
     };
 
     #[test]
@@ -208,5 +210,25 @@ mod tests {
                 format!("{name}: would fit: take column-c2 away."),
             ]
         );
+    }
+
+    #[test]
+    fn a_blind_is_told_as_more_time_for_a_bay_that_fits() {
+        let fit = Fit {
+            bay_id: "bay-4".to_owned(),
+            verdict: Some(Verdict::Fits(v1::Placement::default())),
+            nearest_misses: vec![NearestMiss {
+                change: "close-blind".to_owned(),
+                sentence: "close the blind on daylight opening w2".to_owned(),
+                ..NearestMiss::default()
+            }],
+            ..Fit::default()
+        };
+        let text = list(&[fit]);
+        assert!(
+            text.contains("bay-4: more time: close the blind on daylight opening w2."),
+            "{text}"
+        );
+        assert!(!text.contains("would fit"), "{text}");
     }
 }

@@ -11,13 +11,12 @@ pub(super) fn ground(sheet: &mut Sheet, bay: &Bay) {
     sheet.polygon(bay.outline(), "fill=\"#fff\" stroke=\"none\"");
 }
 
-/// Where the sun falls, dotted.
+/// Where the sun falls, in thin lines the other way than those of obstructions.
 pub(super) fn sunlit(sheet: &mut Sheet, patches: &[SunlitPatch]) {
     for patch in patches {
-        let style = "fill=\"url(#sun)\" stroke=\"#000\" stroke-width=\"0.25\" \
-                     stroke-dasharray=\"0.3 0.9\" stroke-linecap=\"round\"";
+        let style = "fill=\"url(#sun)\" stroke=\"#000\" stroke-width=\"0.3\"";
         sheet.polygon(&patch.outline, style);
-        let at = sheet.spot(middle_of(&patch.outline));
+        let at = sheet.spot(patch.outline.middle());
         sheet.text(at, (2.4, Anchor::Middle), &format!("sun through {}", patch.through));
     }
 }

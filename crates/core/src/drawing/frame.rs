@@ -57,8 +57,9 @@ const DEFINITIONS: &str = "<defs>\n\
     <pattern id=\"metal\" width=\"1.6\" height=\"1.6\" patternUnits=\"userSpaceOnUse\" \
     patternTransform=\"rotate(45)\"><rect width=\"1.6\" height=\"1.6\" fill=\"#fff\"/>\
     <path d=\"M0 0V1.6M0 0H1.6\" stroke=\"#000\" stroke-width=\"0.4\"/></pattern>\n\
-    <pattern id=\"sun\" width=\"1.8\" height=\"1.8\" patternUnits=\"userSpaceOnUse\">\
-    <circle cx=\"0.9\" cy=\"0.9\" r=\"0.28\" fill=\"#000\"/></pattern>\n\
+    <pattern id=\"sun\" width=\"1.5\" height=\"1.5\" patternUnits=\"userSpaceOnUse\" \
+    patternTransform=\"rotate(-60)\"><line x1=\"0.75\" y1=\"0\" x2=\"0.75\" y2=\"1.5\" stroke=\"#000\" \
+    stroke-width=\"0.22\"/></pattern>\n\
     <marker id=\"arrow\" viewBox=\"0 0 6 4\" refX=\"6\" refY=\"2\" markerWidth=\"2.2\" \
     markerHeight=\"1.5\" markerUnits=\"userSpaceOnUse\" orient=\"auto-start-reverse\">\
     <path d=\"M0 0L6 2L0 4Z\"/></marker>\n</defs>\n";
@@ -173,6 +174,19 @@ fn list(plan: &Plan<'_>, width: f64) -> Vec<(bool, String)> {
         if !openings.is_empty() {
             lines.push(format!("Daylight into {}: {}.", drawn.bay.id(), openings.join(", ")));
         }
+    }
+    let drawn = || plan.bays.iter().flat_map(|drawn| drawn.bay.sun_openings());
+    if drawn().next().is_some() {
+        lines.push(
+            "Openings for daylight: a double line on the outline is one in a wall, a broken outline \
+             one in the roof; filled where shut."
+                .to_owned(),
+        );
+    }
+    if !plan.sunlit.is_empty() {
+        lines.push(
+            "Thin lines falling to the right: where direct sun falls onto the floor.".to_owned(),
+        );
     }
     let hatched = plan.bays.iter().any(|drawn| !drawn.bay.obstructions().is_empty());
     if hatched {

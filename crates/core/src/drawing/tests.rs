@@ -7,7 +7,10 @@ use crate::demand::{
     YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use crate::fit::{room_at, zones_at};
-use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind, ObstructionDraft, Station};
+use crate::floor::{
+    BayDraft, DaylightOpening, DaylightOpeningKind, DrawnOpening, DrawnPlace, ObstructionDraft,
+    Station,
+};
 use crate::ids::{
     BayId, DaylightOpeningId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId,
 };
@@ -144,6 +147,75 @@ fn drawn(title: &str) -> String {
         notes: vec!["A note.".to_owned()],
     }
     .svg()
+}
+
+/// The example's bay with a window in its right wall, shut or not, and a skylight.
+fn daylit(shut: bool) -> Bay {
+    let drawn = |place: DrawnPlace| DrawnOpening {
+        place,
+        blind_closed: shut,
+        door: None,
+        horizon_deg: Vec::new(),
+        beyond_bay: false,
+    };
+    let opening = |id: &str, kind: DaylightOpeningKind, place: DrawnPlace| DaylightOpening {
+        id: DaylightOpeningId::new(id).unwrap(),
+        kind,
+        blind: true,
+        drawn: Some(drawn(place)),
+    };
+    let window = DrawnPlace::Wall {
+        base_mm: vec![(9e3, 1e3), (9e3, 4e3)],
+        sill_mm: 900.0,
+        head_mm: 2_400.0,
+        outward: None,
+    };
+    let outline_mm = vec![(3e3, 2e3), (5e3, 2e3), (5e3, 4e3), (3e3, 4e3)];
+    let skylight = DrawnPlace::Roof { outline_mm, height_mm: 3_500.0 };
+    Bay::new(BayDraft {
+        id: BayId::new("bay-1").unwrap(),
+        outline_mm: vec![(0.0, 0.0), (9e3, 0.0), (9e3, 6e3), (0.0, 6e3)],
+        ceiling_mm: 3_500.0,
+        obstructions: vec![],
+        stations: vec![],
+        daylight_openings: vec![
+            opening("w1", DaylightOpeningKind::Window, window),
+            opening("s1", DaylightOpeningKind::Skylight, skylight),
+        ],
+    })
+    .unwrap()
+}
+
+#[test]
+fn daylight_openings_are_drawn_where_they_are() {
+    let svg = |bay: &Bay| {
+        let plan = Plan {
+            title: "Bay".to_owned(),
+            subtitles: vec![],
+            bearing_deg: 0.0,
+            bays: vec![DrawnBay { bay, survey: None }],
+            standing: None,
+            sunlit: vec![],
+            notes: vec![],
+        };
+        plan.svg()
+    };
+    let (open, shut) = (svg(&daylit(false)), svg(&daylit(true)));
+    check_document(&open);
+    // At 1:50 with 14 mm around: x 9000 mm lies at 194 mm, y 1000 and 4000 mm at 114 and 54 mm.
+    let window = "<line x1=\"194.00\" y1=\"114.00\" x2=\"194.00\" y2=\"54.00\" stroke=\"#000\"";
+    let white = window.replace("#000", "#fff");
+    assert!(open.contains(window) && open.contains(&white), "{open}");
+    assert!(shut.contains(window) && !shut.contains(&white), "{shut}");
+    // The skylight's lower edge, broken: x 3000 to 5000 mm at y 2000 mm.
+    let edge = "<line x1=\"74.00\" y1=\"94.00\" x2=\"114.00\" y2=\"94.00\" stroke=\"#000\" \
+                stroke-width=\"0.4\" stroke-dasharray";
+    assert!(open.contains(edge), "{open}");
+    for name in [">w1<", ">s1<"] {
+        assert!(open.contains(name), "{name} is not in {open}");
+    }
+    assert!(shut.contains(">w1 (shut)<"), "{shut}");
+    assert!(open.contains("a double line on the outline"), "{open}");
 }
 
 /// Every element that is opened is closed, in order; attributes hold no angle bracket.

@@ -73,6 +73,8 @@ kinds! {
         Kelvin = "K",
         /// A plain number.
         Ratio = "ratio",
+        /// Minutes.
+        Minute = "min",
     }
 }
 
@@ -449,7 +451,12 @@ impl Finding {
         let margin = self.margin?;
         match margin.unit {
             Unit::Millimetre => Some(margin.value / LENGTH_REFERENCE_MM),
-            Unit::Degree | Unit::Lux | Unit::Kelvin | Unit::Ratio | Unit::SquareMillimetre => {
+            Unit::Degree
+            | Unit::Lux
+            | Unit::Kelvin
+            | Unit::Ratio
+            | Unit::SquareMillimetre
+            | Unit::Minute => {
                 let limit = self.limit.filter(|limit| limit.value > 0.0)?;
                 Some(margin.value / limit.value)
             }

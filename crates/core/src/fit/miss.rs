@@ -5,15 +5,20 @@
 //! computed anew; of a change that has a size the smallest that fits is taken, so that one step less
 //! does not fit. Nothing is concluded from the numbers alone.
 //!
+//! A bay that fits may still be shut to a run by the sun: which blind to close then is asked apart,
+//! as it depends on the date.
+//!
 //! A change is a figure of what the drawing and the survey show, not a promise: what was changed is
 //! surveyed again before anything is done there.
 
 mod applied;
+mod blind;
 mod change;
 mod remedy;
 mod search;
 
 pub use applied::Around;
+pub use blind::{SunAsked, blinds_to_close};
 pub use change::{Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, RELEVEL_MM_MAX};
 
 use super::{Fit, Placement, fit, free};

@@ -14,6 +14,7 @@ impl fmt::Display for Quantity {
             Unit::Lux => write!(f, "{value:.1} lux"),
             Unit::Kelvin => write!(f, "{value:.0} K"),
             Unit::Ratio => write!(f, "{value:.3}"),
+            Unit::Minute => write!(f, "{value:.0} min"),
         }
     }
 }

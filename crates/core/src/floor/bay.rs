@@ -1,7 +1,7 @@
 //! A named part of a shop's floor, as it was drawn.
 
 use crate::axes::PoseFloor;
-use crate::daylight::Opening;
+use crate::daylight::{BlindState, Opening};
 use crate::draft_checks::{at_most, unique};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::floor::opening::Room;
@@ -190,6 +190,16 @@ impl Bay {
         let mut bay = self.clone();
         bay.stations.push(station);
         bay
+    }
+
+    /// The bay with the blind of a drawn opening closed; none where it has none.
+    pub(crate) fn with_blind_closed(&self, id: &DaylightOpeningId) -> Option<Self> {
+        let mut bay = self.clone();
+        let opening = bay.daylight_openings.iter_mut().find(|one| one.id == *id && one.blind)?;
+        opening.drawn.as_mut()?.blind_closed = true;
+        let sun = bay.sun_openings.iter_mut().find(|one| one.id() == id)?;
+        *sun = sun.clone().with_blind(BlindState::Closed);
+        Some(bay)
     }
 
     /// The daylight openings that are drawn, as the sun meets them.

@@ -52,6 +52,23 @@ pub fn common_part(a: &Polygon, b: &Polygon) -> Parts {
     overlay(a, b, OverlayRule::Intersect)
 }
 
+/// The pieces that two polygons have in common, each an outline of its own.
+///
+/// # Edge cases
+/// Pieces too small or too thin for an outline are left out; a hole in a piece is filled.
+pub fn common_polygons(a: &Polygon, b: &Polygon) -> Vec<Polygon> {
+    let contour = |polygon: &Polygon| -> Vec<[f64; 2]> {
+        polygon.vertices().iter().map(|vertex| [vertex.x_mm, vertex.y_mm]).collect()
+    };
+    let shapes =
+        contour(a).overlay_as::<i64>(&contour(b), OverlayRule::Intersect, FillRule::NonZero);
+    let outlines = shapes.iter().filter_map(|shape| {
+        let corners: Vec<_> = shape.first()?.iter().map(|[x_mm, y_mm]| (*x_mm, *y_mm)).collect();
+        Polygon::new(&corners).ok()
+    });
+    outlines.collect()
+}
+
 /// Two polygons as one; none when they do not hang together or enclose a hole.
 pub fn united(a: &Polygon, b: &Polygon) -> Option<Polygon> {
     let contour = |polygon: &Polygon| -> Vec<[f64; 2]> {

@@ -1,5 +1,7 @@
 //! Drawings of a bay or the whole floor, with a vehicle where one is named.
 
+mod sunlight;
+
 use super::fit_details::method_and_class;
 use crate::{
     app::App,
@@ -22,7 +24,7 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// No such shop, bay, procedure, method, class or station; a vehicle without a bay; a method that is
-/// not done in a bay.
+/// not done in a bay; an instant in a year for which no sun is computed.
 pub async fn draw_plan(
     app: &App,
     request: v1::DrawPlanRequest,
@@ -61,6 +63,9 @@ fn drawn(
     });
     let room_and_zones = room_and_zones.flatten();
     let standing = vehicle.as_ref().zip(room_and_zones.as_ref());
+    let at = request.at_time.as_ref().map(sunlight::instant).transpose()?;
+    let sun = at.map(|at| sunlight::sunlit(snapshot, &bays, at)).transpose()?.unwrap_or_default();
+    subtitles.extend(sun.line);
     let plan = Plan {
         title: if request.bay_id.is_empty() {
             "Floor plan".to_owned()
@@ -75,8 +80,8 @@ fn drawn(
             zones,
             room,
         }),
-        sunlit: Vec::new(),
-        notes: notes(bays.len() == 1, vehicle.is_some()),
+        sunlit: sun.patches,
+        notes: sun.notes.into_iter().chain(notes(bays.len() == 1, vehicle.is_some())).collect(),
     };
     Ok(plan.svg())
 }

@@ -1,5 +1,6 @@
 //! What is computed for a fit only when it is asked for: margins, tape distances, the room away from
-//! the stations, the nearest misses, and the equipment that lacks.
+//! the stations, the nearest misses, the blinds that would let a run take place, and the equipment that
+//! lacks.
 
 use crate::{
     error::ServiceError,
@@ -8,10 +9,14 @@ use crate::{
 use baywright_api::v1::{self, fit::Verdict as Outcome};
 use baywright_core::{
     demand::{Method, VehicleClass},
-    fit::{Change, Fit, free_placements, nearest_misses, room_at},
+    fit::{
+        Change, Fit, Placement, SunAsked, blinds_to_close, free_placements, nearest_misses, room_at,
+    },
+    floor::Bay,
     gain::GainShop,
     ids::{BayId, MethodId, ProcedureId, VehicleClassId},
 };
+use chrono::NaiveDate;
 use std::sync::Arc;
 
 /// What a caller wants beside the verdicts.
@@ -19,6 +24,8 @@ use std::sync::Arc;
 pub(super) struct Wants {
     pub(super) room: bool,
     pub(super) misses: bool,
+    /// The local date on which blinds are tried.
+    pub(super) sun_date: NaiveDate,
 }
 
 /// Adds what is wanted to each fit; off the threads that answer.
@@ -72,6 +79,9 @@ fn with_details(
         let fits = matches!(verdict, Some(Fit::Fits(_)));
         if let ([kind], true) = (lacking.as_slice(), fits) {
             message.nearest_misses.push((&Change::BuyUnit { kind: kind.clone() }).into());
+        } else if let (true, Some(Fit::Fits(placement))) = (lacking.is_empty(), verdict) {
+            let blinds = blinds(snapshot, (method, class), (bay, placement), wants.sun_date);
+            message.nearest_misses = blinds.unwrap_or_default();
         } else {
             let misses = nearest_misses(method, class, &around);
             message.nearest_misses = misses.iter().map(Into::into).collect();
@@ -79,6 +89,24 @@ fn with_details(
     }
     message.lacking_unit_kinds = lacking.iter().map(ToString::to_string).collect();
     message
+}
+
+/// The blinds that, closed, give the run more time within the shop's hours on a date; none where the
+/// sun is not computed.
+fn blinds(
+    snapshot: &ShopSnapshot,
+    work: (&Method, &VehicleClass),
+    (bay, placement): (&Bay, &Placement),
+    on: NaiveDate,
+) -> Option<Vec<v1::NearestMiss>> {
+    let shop = &snapshot.definition().parts().shop;
+    let (track, day) = (snapshot.sun_track(on)?, snapshot.local_day(on)?);
+    let hours = shop.parts().hours.windows(day.start(), day.end()).ok()?;
+    let asked = SunAsked { on, hours: &hours, track: &track, bearing: shop.bearing()? };
+    let found = blinds_to_close(&asked, work, (bay, placement.pose()));
+    let pose = Some(placement.pose().into());
+    let told = found.iter().map(|change| v1::NearestMiss { pose, ..change.into() });
+    Some(told.collect())
 }
 
 /// What a fit is known by.

@@ -35,13 +35,15 @@ pub async fn list_fits(
     app: &App,
     request: v1::ListFitsRequest,
 ) -> Result<v1::ListFitsResponse, ServiceError> {
-    let wants = Wants { room: request.with_room, misses: request.with_nearest_misses };
-    let pages = if wants.room || wants.misses { DETAILED_PAGES } else { PAGES };
+    let detail = request.with_room || request.with_nearest_misses;
+    let pages = if detail { DETAILED_PAGES } else { PAGES };
     let size = page_size(request.page_size, pages)?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
     known(&snapshot, &request)?;
     let date = date_near(&snapshot, "sun_date", &request.sun_date)?;
+    let (room, misses) = (request.with_room, request.with_nearest_misses);
+    let wants = Wants { room, misses, sun_date: date };
     let after = page_key(&request.page_token, read_key)?;
     let from = after.map_or(Bound::Unbounded, Bound::Excluded);
     let mut wanted = snapshot.fits().range((from, Bound::Unbounded)).filter(|(key, _)| {

@@ -47,6 +47,7 @@ impl Change {
                 let strip = strip_along(bay.outline(), *edge, f64::from(*gain_mm))?;
                 Some((bay.with_outline(united(bay.outline(), &strip)?), same()))
             }
+            Self::CloseBlind { opening, .. } => Some((bay.with_blind_closed(opening)?, same())),
             Self::BuyUnit { .. } => Some((bay.clone(), same())),
             Self::RenewSurvey
             | Self::MeasureHeights { .. }
@@ -61,7 +62,11 @@ impl Change {
         let size = self.size().map_or(0.0, |size| size.value);
         let tomorrow = on.checked_add_days(Days::new(1))?;
         let changed = survey.changed(|draft| match self {
-            Self::RenewSurvey => (draft.taken_on, draft.valid_until) = (on, tomorrow),
+            Self::RenewSurvey => {
+                (draft.taken_on, draft.valid_until) = (on, tomorrow);
+                // The light is read again too, so it counts as long as the survey.
+                draft.light_conditions.light_valid_until = None;
+            }
             Self::MeasureHeights { .. } => draft.height_uncertainty_mm = size,
             Self::MeasureLight { .. } => draft.light_uncertainty_relative = size,
             Self::AddLight { .. } => {
@@ -78,6 +83,7 @@ impl Change {
             | Self::KeepNeighbourEmpty { .. }
             | Self::RemoveObstruction { .. }
             | Self::BuyUnit { .. }
+            | Self::CloseBlind { .. }
             | Self::GainFloor { .. } => {}
         });
         Some(if *self == Self::RenewSurvey { changed.taken_anew() } else { changed })

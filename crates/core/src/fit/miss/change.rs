@@ -3,7 +3,8 @@
 use crate::axes::PoseFloor;
 use crate::demand::kinds::kinds;
 use crate::fit::{Neighbour, Quantity, Unit};
-use crate::ids::{BayId, ObstructionId, UnitKindId};
+use crate::ids::{BayId, DaylightOpeningId, ObstructionId, UnitKindId};
+use chrono::NaiveDate;
 use std::fmt;
 
 /// The most floor that is looked for at a side, millimetres.
@@ -20,6 +21,8 @@ const LIGHT_U_STEP: f64 = 0.001;
 kinds! {
     /// The kind of a single change; the one that takes less effort first (our own choice).
     ChangeKind ("change") {
+        /// The blind of a daylight opening is closed.
+        CloseBlind = "close-blind",
         /// A mark is painted where there is room already.
         PaintStation = "paint-station",
         /// Nothing stands in a bay next to it meanwhile.
@@ -46,6 +49,15 @@ kinds! {
 /// A single change to a bay, to its survey or to the equipment.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Change {
+    /// The blind of a daylight opening is closed while work runs.
+    CloseBlind {
+        /// The opening.
+        opening: DaylightOpeningId,
+        /// The local date that was asked for.
+        on: NaiveDate,
+        /// How much longer runs may take place on that date, minutes.
+        minutes: u32,
+    },
     /// A station is painted at a pose at which there is room.
     PaintStation {
         /// The pose.
@@ -108,6 +120,7 @@ impl Change {
     /// Its kind.
     pub fn kind(&self) -> ChangeKind {
         match self {
+            Self::CloseBlind { .. } => ChangeKind::CloseBlind,
             Self::PaintStation { .. } => ChangeKind::PaintStation,
             Self::KeepNeighbourEmpty { .. } => ChangeKind::KeepNeighbourEmpty,
             Self::RenewSurvey => ChangeKind::RenewSurvey,
@@ -133,6 +146,7 @@ impl Change {
             | Self::KeepNeighbourEmpty { .. }
             | Self::RenewSurvey
             | Self::RemoveObstruction { .. }
+            | Self::CloseBlind { .. }
             | Self::BuyUnit { .. } => {}
         }
         sized
@@ -146,6 +160,7 @@ impl Change {
             Self::Relevel { most_mm, .. } => Some(most_mm),
             Self::GainFloor { gain_mm, .. } => Some(gain_mm),
             Self::PaintStation { .. }
+            | Self::CloseBlind { .. }
             | Self::KeepNeighbourEmpty { .. }
             | Self::RenewSurvey
             | Self::RemoveObstruction { .. }
@@ -178,6 +193,7 @@ impl Change {
             | Self::KeepNeighbourEmpty { .. }
             | Self::RenewSurvey
             | Self::RemoveObstruction { .. }
+            | Self::CloseBlind { .. }
             | Self::BuyUnit { .. } => 1,
         }
     }
@@ -196,6 +212,7 @@ impl Change {
             Self::AddLight { lux } => quantity(f64::from(lux), Unit::Lux),
             Self::Relevel { most_mm, .. } => quantity(f64::from(most_mm), Unit::Millimetre),
             Self::GainFloor { gain_mm, .. } => quantity(f64::from(gain_mm), Unit::Millimetre),
+            Self::CloseBlind { minutes, .. } => quantity(f64::from(minutes), Unit::Minute),
             Self::PaintStation { .. }
             | Self::KeepNeighbourEmpty { .. }
             | Self::RenewSurvey
@@ -218,6 +235,11 @@ impl fmt::Display for Change {
             None => Ok(()),
         };
         match self {
+            Self::CloseBlind { opening, on, .. } => {
+                write!(f, "close the blind on daylight opening {opening}, which on {on} leaves ")?;
+                size(f)?;
+                f.write_str(" more for the run")
+            }
             Self::PaintStation { pose } => write!(f, "paint a station at {pose}"),
             Self::KeepNeighbourEmpty { bay } => {
                 write!(f, "keep bay {bay} empty meanwhile and let zones reach over it")

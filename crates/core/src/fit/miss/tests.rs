@@ -7,7 +7,7 @@ use super::*;
 use crate::fit::example::*;
 use crate::floor::{Bay, BayDraft, Placing};
 use crate::ids::BayId;
-use crate::survey::{Survey, SurveyDraft};
+use crate::survey::{LightConditions, Survey, SurveyDraft};
 use proptest::prelude::*;
 use rstest::rstest;
 use std::collections::BTreeSet;
@@ -91,6 +91,23 @@ fn a_survey_that_no_longer_counts_is_renewed() {
         &misses_with(vec![bay()], expired),
         &["survey the bay again, if it shows the same figures"],
     );
+}
+
+#[test]
+fn light_readings_that_no_longer_count_are_renewed_with_the_survey() {
+    let lamps_aged = |survey: SurveyDraft| {
+        let light_conditions = LightConditions {
+            light_valid_until: Some(day("2026-03-01")),
+            ..survey.light_conditions
+        };
+        SurveyDraft { light_conditions, ..survey }
+    };
+    check_changes(
+        &misses_with(vec![bay()], lamps_aged(good_survey())),
+        &["survey the bay again, if it shows the same figures"],
+    );
+    // Too dark it was already when the light counted, so to read it again is not enough.
+    check_changes(&misses_with(vec![bay()], lamps_aged(survey(0.001, 200.0))), &[]);
 }
 
 #[test]

@@ -5,7 +5,8 @@ use crate::demo::show::Seen;
 use baywright_api::v1::{Finding, FindingVerdict, Fit, fit::Verdict};
 use std::collections::BTreeMap;
 
-/// Two entries for each bay: the procedures it fits, and one that it does not, with a reason.
+/// Entries for each bay: the procedures it fits, when the sun keeps a run out of it, and one that it does
+/// not fit, with a reason.
 pub(super) fn text(seen: &Seen) -> String {
     let of = |bay: &String| seen.fits.iter().filter(|fit| fit.bay_id == *bay).collect::<Vec<_>>();
     seen.bays.iter().map(|bay| one_bay(seen, bay, &of(bay))).collect()
@@ -30,6 +31,9 @@ fn one_bay(seen: &Seen, bay: &str, fits: &[&Fit]) -> String {
         .collect();
     let fitting = if fitting.is_empty() { "nothing".to_owned() } else { fitting.join(", ") };
     let mut text = wrap(&fitting, &format!("  {bay:<6}  fits     "), INDENT);
+    if let Some(sun) = sun(seen, fits) {
+        text.push_str(&wrap(&sun, "          sun      ", INDENT));
+    }
     if let Some(reason) = reason(seen, fits) {
         text.push_str(&wrap(&reason, "          but not  ", INDENT));
     }
@@ -38,6 +42,18 @@ fn one_bay(seen: &Seen, bay: &str, fits: &[&Fit]) -> String {
 
 /// As wide as `  bay-1   fits     `.
 const INDENT: &str = "                   ";
+
+/// The sun in the way of a run, of the first fit in whose way it is; with what is assumed of blinds.
+fn sun(seen: &Seen, fits: &[&Fit]) -> Option<String> {
+    let order = |fit: &Fit| seen.procedures.iter().position(|one| *one == fit.procedure_id);
+    let bound = fits.iter().filter_map(|fit| Some((*fit, fit.sun.as_ref()?)));
+    let (fit, sun) = bound
+        .filter(|(_, sun)| !sun.sunlit.is_empty())
+        .min_by_key(|(fit, _)| (order(fit), &fit.vehicle_class_id))?;
+    let assumed: Vec<_> = sun.assumptions.iter().map(|one| format!(" ({one})")).collect();
+    let work = format!("{} for a {}", fit.procedure_id, fit.vehicle_class_id);
+    Some(format!("{work}: {}{}", sun.sentence, assumed.concat()))
+}
 
 /// Of the first vehicle class that does not fit all, the fit that fails by the fewest findings, with the
 /// first of them; among equals a calibration goes first, and what the vehicle itself is too large for

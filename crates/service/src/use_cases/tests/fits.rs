@@ -225,6 +225,7 @@ fn drawing(bay: &str, vehicle: bool, station: &str) -> v1::DrawPlanRequest {
         method_id: name("usual"),
         vehicle_class_id: name("compact"),
         station_id: station.to_owned(),
+        at_time: None,
     }
 }
 

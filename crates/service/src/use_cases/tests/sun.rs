@@ -6,9 +6,12 @@ use crate::{
     app::App,
     clock::Clock,
     error::ServiceError,
-    use_cases::{day, fits, plans, roads},
+    use_cases::{day, drawings, fits, plans, roads},
 };
-use baywright_api::{time::instant_from, v1};
+use baywright_api::{
+    time::{instant_from, timestamp},
+    v1,
+};
 use baywright_core::calendar::Window;
 use chrono::{DateTime, TimeDelta, Utc};
 use prost::Message as _;
@@ -17,8 +20,12 @@ use rstest::rstest;
 const SUN: &str = include_str!("sun.toml");
 
 async fn shop_with(code: &str) -> TestShop {
+    shop_of(SUN, code).await
+}
+
+async fn shop_of(sun: &str, code: &str) -> TestShop {
     let position = "time_zone = \"Europe/Lisbon\"\nlatitude_deg = 38.7\nlongitude_deg = -9.14";
-    let text = super::shop::DEFINITION.replacen("time_zone = \"Europe/Lisbon\"", position, 1) + SUN;
+    let text = super::shop::DEFINITION.replacen("time_zone = \"Europe/Lisbon\"", position, 1) + sun;
     let shop = TestShop::open_as(&text).await;
     shop.estimate(1, &[code]).await.unwrap();
     shop.decide(true).await.unwrap();
@@ -91,6 +98,93 @@ async fn a_fit_tells_the_sun_free_hours_of_a_date_and_what_they_assume() {
     assert!(lit_through(&winter, "W2").start() > east.start() + TimeDelta::days(230));
 }
 
+async fn nearest(shop: &TestShop) -> Vec<v1::NearestMiss> {
+    let request = v1::ListFitsRequest {
+        shop_id: SHOP.to_owned(),
+        procedure_id: "camera-static".to_owned(),
+        with_nearest_misses: true,
+        ..v1::ListFitsRequest::default()
+    };
+    let mut fits = fits::list_fits(&shop.app, request).await.unwrap().fits;
+    fits.remove(0).nearest_misses
+}
+
+#[tokio::test]
+async fn the_blind_that_would_let_the_run_begin_in_the_morning_is_named_and_does_so() {
+    let shop = shop_with("target-needed").await;
+    let east = lit_through(&sun_of_the_bay(&shop, "").await, "W2");
+
+    let told = nearest(&shop).await;
+
+    // D1 lets the evening sun in, but it has no blind.
+    let [miss] = told.as_slice() else { panic!("{told:?}") };
+    assert_eq!((miss.change.as_str(), miss.subject.as_str()), ("close-blind", "W2"));
+    // The shop opens at 7:30, 6:30 UTC, and the set-up takes 15 minutes; from then on runs may take
+    // place that would have to wait for the end of the sun, in whole minutes.
+    let first = morning() - TimeDelta::minutes(135);
+    assert!(east.start() <= first, "{east}");
+    let minutes = (east.end() - first + TimeDelta::seconds(59)).num_minutes();
+    #[expect(clippy::cast_precision_loss, reason = "minutes of a day")]
+    let expected = minutes as f64;
+    assert_eq!((miss.size, miss.unit.as_str()), (Some(expected), "min"));
+    assert!(miss.sentence.contains("on daylight opening W2"), "{}", miss.sentence);
+    assert!(miss.sentence.contains("on 2026-05-05"), "{}", miss.sentence);
+    assert!(miss.pose.is_some());
+
+    // With the blind closed the same work is planned for the morning at once, and nothing is left to close.
+    let shut = SUN.replacen("head_mm = 2400", "head_mm = 2400\nblind_closed = true", 1);
+    let shut = shop_of(&shut, "target-needed").await;
+    let (with, _) = planned(&plan(&shut).await, "camera-static");
+    let (without, _) = planned(&plan(&shop).await, "camera-static");
+    assert!(with.end() <= east.end() && east.end() < without.end(), "{with} {without} {east}");
+    assert_eq!(nearest(&shut).await, []);
+}
+
+async fn drawn_at(shop: &TestShop, bay: &str, at: DateTime<Utc>) -> Result<String, ServiceError> {
+    let request = v1::DrawPlanRequest {
+        shop_id: SHOP.to_owned(),
+        bay_id: bay.to_owned(),
+        at_time: Some(timestamp(at)),
+        ..v1::DrawPlanRequest::default()
+    };
+    drawings::draw_plan(&shop.app, request).await.map(|response| response.svg)
+}
+
+#[rstest]
+#[case::in_the_morning("2026-05-05T08:00:00Z", &["sun through W2"], &["sun through D1"])]
+#[case::in_the_evening("2026-05-05T17:30:00Z", &["sun through D1"], &["sun through W2"])]
+#[case::at_night("2026-05-05T01:00:00Z", &["below the horizon"], &["sun through"])]
+#[tokio::test]
+async fn the_sun_on_the_floor_is_drawn_for_an_instant(
+    #[case] at: &str,
+    #[case] shown: &[&str],
+    #[case] not_shown: &[&str],
+) {
+    let shop = shop_with("target-needed").await;
+    for bay in ["bay-1", ""] {
+        let svg = drawn_at(&shop, bay, at.parse().unwrap()).await.unwrap();
+        let local = format!("Sun at 2026-05-05 {:02}:", at[11..13].parse::<u32>().unwrap() + 1);
+        let always = [local.as_str(), "assumed of W2: the blind is open"];
+        for text in shown.iter().chain(&always) {
+            assert!(svg.contains(text), "{text} is not in {svg}");
+        }
+        for text in not_shown {
+            assert!(!svg.contains(text), "{text} is in {svg}");
+        }
+    }
+}
+
+#[tokio::test]
+async fn a_sun_that_is_not_computed_is_not_drawn_and_said() {
+    let nowhere = TestShop::open_as(&(super::shop::DEFINITION.to_owned() + SUN)).await;
+    let svg = drawn_at(&nowhere, "bay-1", morning()).await.unwrap();
+    assert!(svg.contains("latitude and longitude are not stated"), "{svg}");
+    assert!(!svg.contains("sun through"), "{svg}");
+    let refused = drawn_at(&nowhere, "bay-1", "2300-01-01T00:00:00Z".parse().unwrap()).await;
+    let ServiceError::InvalidFields(faults) = refused.unwrap_err() else { panic!("no fields") };
+    assert_eq!(faults.list()[0].field, "at_time");
+}
+
 #[rstest]
 #[case::no_date("tomorrow")]
 #[case::too_far("2028-01-01")]
@@ -153,12 +247,13 @@ async fn a_start_into_the_sun_is_refused_with_its_end() {
     assert_eq!(evening.state("camera-static").await, v1::TaskState::Held);
 
     // What is left of the run must end before the sun comes, also after a pause.
-    let started = at(&shop, west.start() - TimeDelta::minutes(24));
+    // Clocks run on: some seconds more, so that five whole minutes are done by the pause.
+    let started = at(&shop, west.start() - TimeDelta::minutes(21) - TimeDelta::seconds(10));
     let running = started.start(&held).await.unwrap();
-    let paused = at(&shop, west.start() - TimeDelta::minutes(18)).pause(&running).await.unwrap();
+    let paused = at(&shop, west.start() - TimeDelta::minutes(16)).pause(&running).await.unwrap();
     let refused = at(&shop, west.start() - TimeDelta::minutes(10)).resume(&paused).await;
     assert_eq!(refused.unwrap_err().reason(), v1::ErrorReason::NotReady);
-    at(&shop, west.start() - TimeDelta::minutes(18)).resume(&paused).await.unwrap();
+    at(&shop, west.start() - TimeDelta::minutes(16)).resume(&paused).await.unwrap();
 }
 
 #[tokio::test]
