@@ -15,3 +15,12 @@ fn floor_and_light_cases_are_those_of_numpy_and_scipy() {
     assert!(checked.status.success(), "{told}{trouble}");
     assert_eq!(told.trim(), "0 differences");
 }
+
+#[test]
+fn sun_and_placement_cases_are_those_of_pvlib_and_shapely() {
+    let checked = python::script("../reference/check_kept_cases.py", &[]);
+    let told = String::from_utf8_lossy(&checked.stdout);
+    let trouble = String::from_utf8_lossy(&checked.stderr);
+    assert!(checked.status.success(), "{told}{trouble}");
+    assert_eq!(told.trim(), "0 differences");
+}

@@ -60,7 +60,9 @@ pub(super) fn tape_distances(
         vehicle.wheels_vehicle().map(|wheel| pose.to_floor(wheel));
     let sides = [(Side::Left, front_left, rear_left), (Side::Right, front_right, rear_right)];
     let mut best: Option<(f64, TapeDistances)> = None;
-    for (side, front, rear) in sides {
+    // From a tyre outside of the bay a wall would be measured from its far side.
+    let inside = |tyre: PointFloor| site.bay.outline().contains(tyre);
+    for (side, front, rear) in sides.into_iter().filter(|one| inside(one.1) && inside(one.2)) {
         let walls = walls_in_reach(site, front, rear);
         for (at, first) in walls.iter().enumerate() {
             for second in &walls[at + 1..] {

@@ -180,6 +180,21 @@ proptest! {
     }
 }
 
+/// The left rear tyre stands beyond a slanted wall: only the right side is measured, or none.
+#[test]
+fn a_tyre_outside_of_the_bay_is_not_measured_from() {
+    let skew = 534.9;
+    let outline_mm = vec![(0.0, 0.0), (9e3, skew), (9e3 - skew, 6e3), (0.0, 6e3)];
+    let bay = Bay::new(BayDraft { outline_mm, stations: vec![], ..bay() }).unwrap();
+    let site = Site { bay: &bay, survey: None, on: today() };
+    let draft = PoseFloorDraft { x_mm: 6_371.6, y_mm: 2_586.0, heading_deg: 194.38 };
+    let pose = PoseFloor::new(draft).unwrap();
+    let rear_left = pose.to_floor(saloon().wheels_vehicle()[2]);
+    assert!(!bay.outline().contains(rear_left));
+    let tape = tape_distances(&saloon(), &site, &pose);
+    assert!(tape.is_none_or(|tape| tape.side == Side::Right));
+}
+
 #[test]
 fn a_tape_is_not_led_through_a_column() {
     // From both left tyres the upper wall is near, but a bench stands before it.
