@@ -73,7 +73,7 @@ fn hostile(random: &mut ChaCha8Rng) -> Value {
 
 /// Damages a value somewhere below `value`.
 fn damage(value: &mut Value, random: &mut ChaCha8Rng) {
-    let deeper = random.next_u32() % 32 != 0;
+    let deeper = !random.next_u32().is_multiple_of(32);
     match value {
         Value::Array(list) if deeper && !list.is_empty() => {
             let at = random.random_range(0..list.len());
@@ -87,17 +87,17 @@ fn damage(value: &mut Value, random: &mut ChaCha8Rng) {
         Value::Object(map) if deeper && !map.is_empty() => {
             let at = random.random_range(0..map.len());
             let Some(key) = map.keys().nth(at).cloned() else { return };
-            if random.next_u32() % 12 == 0 {
+            if random.next_u32().is_multiple_of(12) {
                 map.remove(&key);
             } else {
                 damage(&mut map[&key], random);
             }
         }
         // Mostly such that it may still be a problem: another small number, a text as it was.
-        Value::Number(_) if random.next_u32() % 4 != 0 => {
+        Value::Number(_) if !random.next_u32().is_multiple_of(4) => {
             *value = json!(random.random_range(0_i64..60));
         }
-        Value::String(_) if random.next_u32() % 4 != 0 => {}
+        Value::String(_) if !random.next_u32().is_multiple_of(4) => {}
         other => *other = hostile(random),
     }
 }
