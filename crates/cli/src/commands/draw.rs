@@ -17,7 +17,7 @@ use std::path::PathBuf;
 /// written beside its place and then put there whole.
 #[derive(Debug, Args)]
 #[command(
-    after_long_help = "Example:\n  baywright --shop demo draw bay-1.svg --bay bay-1\n  baywright --shop demo draw bay-4.svg --bay bay-4 --at 2026-05-05T08:30:00+01:00"
+    after_long_help = "Example:\n  baywright --shop demo draw bay-4.svg --bay bay-4 --at 2026-05-05T08:30:00+01:00"
 )]
 pub(crate) struct Draw {
     /// Where the drawing is written; without it, standard output.

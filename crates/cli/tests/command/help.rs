@@ -96,7 +96,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
 #[case::gain("gain", "gain --work front-camera-static/long-van=3")]
-#[case::draw("draw", "draw bay-1.svg --bay bay-1")]
+#[case::draw("draw", "draw bay-4.svg --bay bay-4 --at")]
 #[case::doubts("doubts", "doubts --all")]
 #[case::doubt_clear("doubt-clear --reason <TEXT> <DOUBT>", "doubt-clear D-1 --reason")]
 #[case::estimate("estimate <FILES>...", "estimate estimate-1001-windshield.json")]

@@ -12,6 +12,9 @@ use crate::planner::seeded::Seeded;
 use crate::planner::shop::Shop;
 use crate::planner::solve::{EpochReport, SolveOptions};
 
+/// The exact search for any problem closes fewer steps than these at once.
+const STEPS_MIN: usize = 12;
+
 /// A special search under way, on each worker.
 enum Search {
     Single(Single, Vec<Walk>),
@@ -20,6 +23,10 @@ enum Search {
 
 impl Search {
     fn of(problem: &Problem, options: SolveOptions) -> Option<Self> {
+        let steps: usize = problem.jobs.iter().map(|job| job.steps.len()).sum();
+        if steps < STEPS_MIN {
+            return None;
+        }
         let seeds = (0..u64::from(options.threads)).map(|at| Seeded::new(options.seed, at));
         if let Some(single) = Single::of(problem) {
             let walks = seeds.map(|random| Walk::new(&single, random)).collect();
