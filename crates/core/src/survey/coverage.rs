@@ -167,13 +167,9 @@ fn widest(surface: &Surface, zone: &Polygon) -> Option<(PointFloor, f64)> {
             }
         }
     }
-    for (centre, radius) in surface.empty_circles() {
-        let is_wider = widest.is_none_or(|(_, most)| radius > most);
-        if is_wider && zone.contains(centre) {
-            widest = Some((centre, radius));
-        }
-    }
-    widest
+    let wider = |(_, radius): &&(PointFloor, f64)| widest.is_none_or(|(_, most)| *radius > most);
+    let mut circles = surface.empty_circles().iter().take_while(wider);
+    circles.find(|(centre, _)| zone.contains(*centre)).copied().or(widest)
 }
 
 /// The place on the way from `a` to `b` that is as near to the node of the one as to the other's.

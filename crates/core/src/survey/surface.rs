@@ -52,6 +52,8 @@ pub struct Surface {
     at_node: Vec<Option<usize>>,
     /// The outline of the outermost nodes, counter-clockwise; none when all lie on one line.
     hull: Option<Polygon>,
+    /// Centre and radius of the circle around each triangle, the widest first.
+    circles: Vec<(PointFloor, f64)>,
 }
 
 struct Vertex([f64; 2]);
@@ -74,6 +76,9 @@ impl Surface {
     pub fn through(values: impl IntoIterator<Item = (PointFloor, f64)>) -> Self {
         let mut surface = Self { nodes: merged(values), ..Self::default() };
         surface.triangulate();
+        let around = |one: &Triangle| circle_through(surface.places(one.nodes)?);
+        surface.circles = surface.triangles.iter().filter_map(around).collect();
+        surface.circles.sort_by(|one, other| other.1.total_cmp(&one.1));
         surface
     }
 
@@ -275,9 +280,10 @@ impl Surface {
         })
     }
 
-    /// Centre and radius of the circle around each triangle; no node lies within such a circle.
-    pub(super) fn empty_circles(&self) -> impl Iterator<Item = (PointFloor, f64)> + '_ {
-        self.triangles.iter().filter_map(|one| circle_through(self.places(one.nodes)?))
+    /// Centre and radius of the circle around each triangle, the widest first; no node lies within
+    /// such a circle.
+    pub(super) fn empty_circles(&self) -> &[(PointFloor, f64)] {
+        &self.circles
     }
 
     /// The node nearest to a place, and how far away it is; none without a node.
