@@ -41,7 +41,7 @@ impl FloorBounds {
             |least: f64, most: f64, from: f64, to: f64| (from - most).max(least - to).max(0.0);
         let x = gap(self.least.x_mm, self.most.x_mm, other.least.x_mm, other.most.x_mm);
         let y = gap(self.least.y_mm, self.most.y_mm, other.least.y_mm, other.most.y_mm);
-        x.hypot(y)
+        (x * x + y * y).sqrt()
     }
 
     /// Whether two rectangles have an area in common, so that their polygons may have one.

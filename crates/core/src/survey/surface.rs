@@ -291,8 +291,14 @@ impl Surface {
         let squared = |node: &Node| {
             (node.place.x_mm - place.x_mm).powi(2) + (node.place.y_mm - place.y_mm).powi(2)
         };
-        let distances = self.nodes.iter().map(squared).enumerate();
-        distances.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, squared)| (at, squared.sqrt()))
+        // A plain loop: this is asked for every zone of every bay.
+        let mut nearest: Option<(usize, f64)> = None;
+        for (at, squared) in self.nodes.iter().map(squared).enumerate() {
+            if nearest.is_none_or(|(_, least)| squared < least) {
+                nearest = Some((at, squared));
+            }
+        }
+        nearest.map(|(at, squared)| (at, squared.sqrt()))
     }
 }
 
@@ -344,7 +350,7 @@ fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
 }
 
 pub(super) fn between(a: PointFloor, b: PointFloor) -> f64 {
-    (b.x_mm - a.x_mm).hypot(b.y_mm - a.y_mm)
+    ((b.x_mm - a.x_mm).powi(2) + (b.y_mm - a.y_mm).powi(2)).sqrt()
 }
 
 fn foot_on(a: PointFloor, b: PointFloor, place: PointFloor) -> PointFloor {
