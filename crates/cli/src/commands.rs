@@ -67,7 +67,8 @@ use crate::failure::Failure;
 use crate::json;
 use crate::session::Session;
 use crate::views;
-use baywright_api::v1::{AcceptOfferResponse, ConditionsRecord, Holding, Job};
+use baywright_api::v1::offer_service_client::OfferServiceClient;
+use baywright_api::v1::{AcceptOfferRequest, AcceptOfferResponse, ConditionsRecord, Holding, Job};
 use clap::Subcommand;
 use prost::Message;
 
@@ -211,6 +212,21 @@ async fn print_job<M: Message>(
     let clock = session.clock().await?;
     let job = job.cloned().unwrap_or_default();
     answer::write(&views::job::text(&job, &[], clock))
+}
+
+/// Accepts an offer.
+async fn accept_offer(
+    session: &Session,
+    shop_id: String,
+    offer_id: String,
+) -> Result<AcceptOfferResponse, Failure> {
+    let (request_id, actor) = (session.request_id(), session.actor.clone());
+    let request = AcceptOfferRequest { shop_id, offer_id, request_id, actor };
+    session
+        .call(request, async |channel, request| {
+            OfferServiceClient::new(channel).accept_offer(request).await
+        })
+        .await
 }
 
 /// Prints what became of an offer that was accepted.

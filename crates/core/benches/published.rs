@@ -7,18 +7,12 @@
 //! search had (where the system tells it), with more they are those of the wall clock.
 #![expect(clippy::print_stdout, reason = "a benchmark reports on standard output")]
 
-use baywright_core::planner::{Plan, Problem, SolveOptions, solve};
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-use std::time::Instant;
+mod folder;
 
-struct Settings {
-    folder: PathBuf,
-    only: String,
-    seconds: f64,
-    on: bool,
-    options: SolveOptions,
-}
+use baywright_core::planner::{Plan, solve};
+use folder::{Settings, Stopwatch, problem, real, settings};
+use std::collections::BTreeMap;
+use std::path::Path;
 
 /// How a problem went.
 struct Outcome {
@@ -39,15 +33,11 @@ fn main() {
     println!(
         "problem             value       best   over %      bound  value after s  seconds  epochs"
     );
-    for path in problems(&settings.folder) {
-        let name = path.file_stem().map(|name| name.to_string_lossy().into_owned());
-        let name = name.unwrap_or_default();
-        if !name.contains(&settings.only) {
-            continue;
-        }
+    let on = std::env::args().any(|word| word == "--on");
+    for (name, path) in settings.problems() {
         let best = best.get(&name).copied();
         known += usize::from(best.is_some());
-        match outcome(&settings, &path, best) {
+        match outcome(&settings, on, &path, best) {
             Ok(outcome) => {
                 let hit = best.is_some_and(|best| outcome.plan.cost.is_some_and(|c| c <= best));
                 reached += usize::from(hit);
@@ -60,23 +50,6 @@ fn main() {
     println!("{reached} of {known} at their best value, the slowest after {slowest:.2} s");
 }
 
-fn settings() -> Option<Settings> {
-    let given: Vec<String> = std::env::args().collect();
-    let value = |key: &str| {
-        let at = given.iter().position(|word| word == key)?;
-        given.get(at + 1).cloned()
-    };
-    let number = |key: &str| value(key).map_or(Some(1), |text| text.parse().ok());
-    let threads = u32::try_from(number("--threads")?).ok()?;
-    Some(Settings {
-        folder: value("--folder")?.into(),
-        only: value("--only").unwrap_or_default(),
-        seconds: value("--seconds").map_or(Some(1.0), |text| text.parse().ok())?,
-        on: given.iter().any(|word| word == "--on"),
-        options: SolveOptions { seed: number("--seed")?, threads, epochs: None },
-    })
-}
-
 #[expect(clippy::disallowed_methods, reason = "a benchmark reads files")]
 fn best_values(folder: &Path) -> BTreeMap<String, i64> {
     let text = std::fs::read_to_string(folder.join("best.txt")).unwrap_or_default();
@@ -87,34 +60,24 @@ fn best_values(folder: &Path) -> BTreeMap<String, i64> {
     lines.collect()
 }
 
-fn problems(folder: &Path) -> Vec<PathBuf> {
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.path()).collect();
-    paths.retain(|path| path.extension().is_some_and(|extension| extension == "json"));
-    paths.sort();
-    paths
-}
-
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads files and clocks")]
-fn outcome(settings: &Settings, path: &Path, best: Option<i64>) -> Result<Outcome, String> {
-    let text = std::fs::read_to_string(path).map_err(|error| error.to_string())?;
-    let problem = Problem::from_json(&text).map_err(|faults| faults.to_string())?;
-    let wall = Instant::now();
-    let begun = processor_seconds();
-    let passed = || match (settings.options.threads, begun, processor_seconds()) {
-        (1, Some(begun), Some(now)) => now - begun,
-        _ => wall.elapsed().as_secs_f64(),
-    };
+fn outcome(
+    settings: &Settings,
+    on: bool,
+    path: &Path,
+    best: Option<i64>,
+) -> Result<Outcome, String> {
+    let problem = problem(path)?;
+    let watch = Stopwatch::begin(settings.options.threads);
     let (mut reached_after, mut least) = (0.0, i64::MAX);
     let plan = solve(&problem, settings.options, &mut |report| {
-        let now = passed();
+        let now = watch.passed();
         if report.missing == 0 && report.cost < least {
             (reached_after, least) = (now, report.cost);
         }
-        now >= settings.seconds || (!settings.on && best.is_some_and(|best| least <= best))
+        now >= settings.seconds || (!on && best.is_some_and(|best| least <= best))
     });
     let plan = plan.map_err(|error| error.to_string())?;
-    Ok(Outcome { plan, reached_after, seconds: passed() })
+    Ok(Outcome { plan, reached_after, seconds: watch.passed() })
 }
 
 fn line(outcome: &Outcome, best: Option<i64>) -> String {
@@ -126,17 +89,4 @@ fn line(outcome: &Outcome, best: Option<i64>) -> String {
     format!(
         "{value:>10} {best:>10} {over:>8.3} {bound:>10} {after:>14.3} {seconds:>8.3} {epochs:>7}"
     )
-}
-
-/// The processor time of this thread, where the system tells it.
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads clocks")]
-fn processor_seconds() -> Option<f64> {
-    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
-    let nanoseconds: u64 = text.split(' ').next()?.parse().ok()?;
-    Some(std::time::Duration::from_nanos(nanoseconds).as_secs_f64())
-}
-
-#[expect(clippy::cast_precision_loss, reason = "ratios need no exact figures")]
-fn real(value: i64) -> f64 {
-    value as f64
 }

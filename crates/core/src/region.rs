@@ -16,4 +16,5 @@ pub use feasible::{
 };
 pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, common_polygons, part_outside, united};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};
+pub(crate) use segment::{between, turn};
 pub use travel::{Direction, Meeting, meetings, meetings_within};

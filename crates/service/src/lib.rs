@@ -12,6 +12,7 @@ pub mod error;
 pub mod handlers;
 pub mod layers;
 pub mod limits;
+mod off_thread;
 pub mod serve;
 pub mod snapshot;
 pub mod storage;

@@ -12,6 +12,7 @@ mod sun;
 use crate::{
     app::App,
     error::ServiceError,
+    off_thread::off_thread,
     storage::{
         Call, Done, Work,
         definitions::Definition,
@@ -242,12 +243,11 @@ impl App {
             .read(asked, |tx, (shop_id, now)| Box::pin(read(tx, shop_id, *now)))
             .await?;
         // Geometry for a whole shop takes a while: it must not hold up the threads that answer.
-        let snapshot = tokio::task::spawn_blocking(move || {
+        let snapshot = off_thread(move |_| {
             let loaded = load(read, before.as_deref())?;
             Ok::<_, ServiceError>(compute(loaded, before.as_deref()))
         })
-        .await
-        .map_err(ServiceError::internal)??;
+        .await??;
         let snapshot = Arc::new(snapshot);
         if let Ok(mut all) = self.snapshots.known.write() {
             all.insert(shop_id.to_owned(), Arc::clone(&snapshot));
@@ -318,7 +318,7 @@ fn compute(loaded: Loaded, before: Option<&ShopSnapshot>) -> ShopSnapshot {
     let by_bay = fits_by_bay(ground, before);
     let fits = by_key(&by_bay);
     let (hosts, clashes) = places_of(&fits);
-    let ahead = ahead(ground, &fits);
+    let ahead = ahead(ground, &fits, (&hosts, &clashes));
     ShopSnapshot {
         stamp,
         date,
@@ -347,11 +347,15 @@ fn keyed(bay: &BayId, all: &BayFits) -> Vec<(FitKey, Arc<Fit>)> {
 }
 
 /// Hosts from today on, computed again for a bay on each date on which something about it changes.
-fn ahead(ground: Ground<'_>, fits: &BTreeMap<FitKey, Arc<Fit>>) -> Ahead {
+fn ahead(
+    ground: Ground<'_>,
+    fits: &BTreeMap<FitKey, Arc<Fit>>,
+    (hosts, clashes): (&Hosts, &BTreeSet<(Place, Place)>),
+) -> Ahead {
     let Ground { definition, surveys, date: today } = ground;
     let bays = &definition.parts().bays;
-    let (hosts, mut clashes) = places_of(fits);
-    let mut ahead = BTreeMap::from([(today, hosts)]);
+    let mut ahead = BTreeMap::from([(today, hosts.clone())]);
+    let mut clashes = clashes.clone();
     let mut fits = fits.clone();
     // A plan that begins in the evening reaches into one more date than it has days.
     for date in today.iter_days().skip(1).take(DAYS_MAX as usize) {

@@ -6,7 +6,6 @@
 mod change_job;
 mod day_changes;
 mod known_shop;
-mod off_thread;
 mod page;
 mod record_evidence;
 mod record_interruptions;

@@ -1,6 +1,6 @@
 //! `offer`: asks for the earliest promise for an estimate that is not taken.
 
-use super::print_accepted;
+use super::{accept_offer, print_accepted};
 use crate::answer;
 use crate::failure::Failure;
 use crate::input;
@@ -8,7 +8,7 @@ use crate::json;
 use crate::session::Session;
 use crate::views;
 use baywright_api::v1::offer_service_client::OfferServiceClient;
-use baywright_api::v1::{AcceptOfferRequest, MakeOfferRequest, OfferState};
+use baywright_api::v1::{MakeOfferRequest, OfferState};
 use baywright_files::estimate_file;
 use clap::Args;
 use std::path::PathBuf;
@@ -66,17 +66,7 @@ impl Offer {
             return Ok(());
         }
         // Request ids count within a method, so that both calls can be repeated with the one given.
-        let request = AcceptOfferRequest {
-            shop_id,
-            offer_id: offer.offer_id,
-            request_id: session.request_id(),
-            actor: session.actor.clone(),
-        };
-        let reply = session
-            .call(request, async |channel, request| {
-                OfferServiceClient::new(channel).accept_offer(request).await
-            })
-            .await?;
+        let reply = accept_offer(session, shop_id, offer.offer_id).await?;
         if !session.json {
             answer::write("")?;
         }

@@ -1,10 +1,8 @@
 //! `offer-accept`: accepts an offer that is held.
 
-use super::print_accepted;
+use super::{accept_offer, print_accepted};
 use crate::failure::Failure;
 use crate::session::Session;
-use baywright_api::v1::AcceptOfferRequest;
-use baywright_api::v1::offer_service_client::OfferServiceClient;
 use clap::Args;
 
 /// Accept an offer: its estimate is taken with the promise offered.
@@ -20,17 +18,7 @@ pub(crate) struct OfferAccept {
 
 impl OfferAccept {
     pub(crate) async fn run(self, session: &Session) -> Result<(), Failure> {
-        let request = AcceptOfferRequest {
-            shop_id: session.shop()?,
-            offer_id: self.offer,
-            request_id: session.request_id(),
-            actor: session.actor.clone(),
-        };
-        let reply = session
-            .call(request, async |channel, request| {
-                OfferServiceClient::new(channel).accept_offer(request).await
-            })
-            .await?;
+        let reply = accept_offer(session, session.shop()?, self.offer).await?;
         print_accepted(session, &reply).await
     }
 }

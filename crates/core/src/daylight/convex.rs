@@ -1,7 +1,7 @@
 //! Convex parts of an outline, and the part of one that lies on one side of a line.
 
 use crate::axes::PointFloor;
-use crate::region::Polygon;
+use crate::region::{Polygon, turn};
 
 /// Parts thinner than this share of the square of their longest edge are no parts.
 const FLAT: f64 = 1e-12;
@@ -57,10 +57,6 @@ pub(super) fn clipped(outline: &[PointFloor], normal: (f64, f64), bound: f64) ->
 fn signed_area_twice(outline: &[PointFloor]) -> f64 {
     let Some(origin) = outline.first() else { return 0.0 };
     outline.windows(2).map(|pair| turn(*origin, pair[0], pair[1])).sum()
-}
-
-fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
-    (b.x_mm - a.x_mm) * (c.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (c.x_mm - a.x_mm)
 }
 
 /// A vertex between its neighbours.

@@ -7,8 +7,13 @@ use crate::demand::{
     SunDemand, VehicleClass, VehicleClassDraft, WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed,
     ZoneVertex,
 };
-use crate::floor::{BayDraft, ObstructionDraft, Station};
-use crate::ids::{BayId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId};
+use crate::floor::{
+    BayDraft, DaylightOpening, DaylightOpeningKind, DrawnOpening, DrawnPlace, ObstructionDraft,
+    Station,
+};
+use crate::ids::{
+    BayId, DaylightOpeningId, MethodId, ObstructionId, StationId, SurveyId, VehicleClassId, ZoneId,
+};
 use crate::survey::{HeightErrorsDraft, HeightPoint, LightConditions, LightReading, SurveyDraft};
 use chrono::NaiveDate;
 
@@ -49,6 +54,33 @@ pub(super) fn bay() -> BayDraft {
         obstructions: vec![],
         stations: vec![station("mark-1", 4_500.0, 3_000.0, 0.0)],
         daylight_openings: vec![],
+    }
+}
+
+/// An opening from 500 to 3500 mm over a stretch of a wall: its blind open, its door as it may be.
+pub(super) fn wall_opening(
+    id: &str,
+    kind: DaylightOpeningKind,
+    base_mm: [(f64, f64); 2],
+    blind: bool,
+) -> DaylightOpening {
+    let place = DrawnPlace::Wall {
+        base_mm: base_mm.to_vec(),
+        sill_mm: 500.0,
+        head_mm: 3_500.0,
+        outward: None,
+    };
+    DaylightOpening {
+        id: DaylightOpeningId::new(id).unwrap(),
+        kind,
+        blind,
+        drawn: Some(DrawnOpening {
+            place,
+            blind_closed: false,
+            door: None,
+            horizon_deg: Vec::new(),
+            beyond_bay: false,
+        }),
     }
 }
 

@@ -38,7 +38,7 @@ impl<'a> GainShop<'a> {
     }
 
     pub(super) fn class(&self, work: &WorkAsked) -> Option<&'a VehicleClass> {
-        self.shop.parts().vehicle_classes.iter().find(|class| class.id() == &work.class)
+        self.shop.vehicle_class(&work.class)
     }
 
     /// The kinds of equipment of which fewer units can be used than the method takes, one for each
@@ -66,7 +66,7 @@ impl<'a> GainShop<'a> {
     /// A bay with what is around it.
     pub fn around(&self, bay: &BayId) -> Option<Around<'a>> {
         let bays = &self.shop.parts().bays;
-        let bay = bays.iter().find(|one| one.id() == bay)?;
+        let bay = self.shop.bay(bay)?;
         Some(Around { bay, survey: self.surveys.get(bay.id()), bays, on: self.on })
     }
 

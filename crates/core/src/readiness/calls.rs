@@ -62,7 +62,7 @@ pub fn take_estimate(
 ) -> Result<Job, EstimateRefused> {
     let parts = estimate.parts();
     let class = &parts.vehicle.class;
-    if !shop.parts().vehicle_classes.iter().any(|known| known.id() == class) {
+    if shop.vehicle_class(class).is_none() {
         return Err(EstimateRefused::UnknownVehicleClass { class: class.to_string() });
     }
     let accounts = &shop.parts().accounts;

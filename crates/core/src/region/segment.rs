@@ -10,12 +10,12 @@ pub(super) struct Segment {
 }
 
 /// Twice the signed area of a triangle: positive when `c` lies left of the way from `a` to `b`.
-pub(super) fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
+pub(crate) fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
     (b.x_mm - a.x_mm) * (c.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (c.x_mm - a.x_mm)
 }
 
 /// The distance between two points, millimetres.
-pub(super) fn between(a: PointFloor, b: PointFloor) -> f64 {
+pub(crate) fn between(a: PointFloor, b: PointFloor) -> f64 {
     // Floors are far too small for the squares to overflow, and `hypot` takes several times as long.
     ((b.x_mm - a.x_mm).powi(2) + (b.y_mm - a.y_mm).powi(2)).sqrt()
 }

@@ -9,7 +9,7 @@ use super::{Account, Shop, Technician, Unit};
 use crate::demand::{Procedure, VehicleClass};
 use crate::fault::{Fault, FaultList, Faults};
 use crate::floor::Bay;
-use crate::ids::{ProcedureId, TaskId};
+use crate::ids::{BayId, ProcedureId, TaskId, VehicleClassId};
 use crate::readiness::cycle_in;
 use crate::work::{CallRule, CalledTask, Task, TaskSelector, TaskState};
 use std::collections::{BTreeMap, BTreeSet};
@@ -96,6 +96,16 @@ impl ShopDefinition {
     /// The procedure of that name.
     pub fn procedure(&self, id: &ProcedureId) -> Option<&Procedure> {
         self.0.procedures.iter().find(|procedure| procedure.id() == id)
+    }
+
+    /// The bay of that name.
+    pub fn bay(&self, id: &BayId) -> Option<&Bay> {
+        self.0.bays.iter().find(|bay| bay.id() == id)
+    }
+
+    /// The vehicle class of that name.
+    pub fn vehicle_class(&self, id: &VehicleClassId) -> Option<&VehicleClass> {
+        self.0.vehicle_classes.iter().find(|class| class.id() == id)
     }
 }
 

@@ -6,9 +6,9 @@
 //! largest gap is found exactly: it lies at the middle of the empty circle around a triangle, at
 //! a corner of the zone, or where the zone's edge is as near to one point as to another.
 
-use super::surface::{Surface, between};
+use super::surface::Surface;
 use crate::axes::PointFloor;
-use crate::region::Polygon;
+use crate::region::{Polygon, between};
 use std::f64::consts::FRAC_1_SQRT_2;
 
 /// What rounding may add to a gap, millimetres.

@@ -9,7 +9,7 @@
 //! Delaunay triangulation: crate `spade`, with exact predicates.
 
 use crate::axes::PointFloor;
-use crate::region::Polygon;
+use crate::region::{Polygon, between, turn};
 use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation as _};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -342,15 +342,6 @@ fn rotated(nodes: [usize; 3], first: usize) -> [usize; 3] {
 
 fn least(shares: &[(usize, f64)]) -> f64 {
     shares.iter().map(|(_, share)| *share).fold(f64::INFINITY, f64::min)
-}
-
-/// Twice the signed area of a triangle: positive when `c` lies left of the way from `a` to `b`.
-fn turn(a: PointFloor, b: PointFloor, c: PointFloor) -> f64 {
-    (b.x_mm - a.x_mm) * (c.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (c.x_mm - a.x_mm)
-}
-
-pub(super) fn between(a: PointFloor, b: PointFloor) -> f64 {
-    ((b.x_mm - a.x_mm).powi(2) + (b.y_mm - a.y_mm).powi(2)).sqrt()
 }
 
 fn foot_on(a: PointFloor, b: PointFloor, place: PointFloor) -> PointFloor {

@@ -82,12 +82,11 @@ fn taken_over(
     bay: &Bay,
 ) -> Option<BayFits> {
     let (new_parts, old_parts) = (now.definition.parts(), old.definition.parts());
-    let was = old_parts.bays.iter().find(|one| one.id() == bay.id())?;
+    let was = old.definition.bay(bay.id())?;
     let same = now.date == old.date
         && new_parts.procedures == old_parts.procedures
         && new_parts.vehicle_classes == old_parts.vehicle_classes
         && was == bay
-        && was.placing() == bay.placing()
         && now.surveys.get(bay.id()) == old.surveys.get(bay.id());
     fits.get(bay.id()).filter(|_| same).map(Arc::clone)
 }

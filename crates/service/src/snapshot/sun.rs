@@ -80,8 +80,8 @@ impl ShopSnapshot {
             return Some(Arc::clone(known));
         }
         let parts = self.definition.parts();
-        let vehicle = parts.vehicle_classes.iter().find(|known| known.id() == class)?;
-        let bay = parts.bays.iter().find(|known| *known.id() == place.bay)?;
+        let vehicle = self.definition.vehicle_class(class)?;
+        let bay = self.definition.bay(&place.bay)?;
         let pose = self.pose_at((procedure, method), class, bay, place)?;
         let bearing = parts.shop.bearing()?;
         let track = self.sun_track(date);
@@ -124,7 +124,7 @@ impl ShopSnapshot {
         place: &Place,
         (from, days): (DateTime<Utc>, u32),
     ) -> Option<RunTimes> {
-        let bay = self.definition.parts().bays.iter().find(|known| *known.id() == place.bay)?;
+        let bay = self.definition.bay(&place.bay)?;
         if !asks_for_no_sun(work.1) || bay.daylight_openings().is_empty() {
             return None;
         }

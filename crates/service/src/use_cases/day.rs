@@ -216,7 +216,7 @@ pub async fn list_free_bays(
     let procedure = definition
         .procedure(&procedure)
         .ok_or_else(|| ServiceError::not_found("procedure", procedure.as_str()))?;
-    if !definition.parts().vehicle_classes.iter().any(|known| *known.id() == class) {
+    if definition.vehicle_class(&class).is_none() {
         return Err(ServiceError::not_found("vehicle class", class.as_str()));
     }
     let hosts = day.shop.hosts_without(&day.today.doubts);

@@ -6,6 +6,7 @@ use super::fit_details::method_and_class;
 use crate::{
     app::App,
     error::ServiceError,
+    off_thread::off_thread,
     snapshot::{FitKey, ShopSnapshot},
 };
 use baywright_api::v1;
@@ -30,9 +31,7 @@ pub async fn draw_plan(
     request: v1::DrawPlanRequest,
 ) -> Result<v1::DrawPlanResponse, ServiceError> {
     let snapshot = app.snapshot(&request.shop_id, app.clock.now()).await?;
-    let svg = tokio::task::spawn_blocking(move || drawn(&snapshot, &request))
-        .await
-        .map_err(ServiceError::internal)??;
+    let svg = off_thread(move |_| drawn(&snapshot, &request)).await??;
     Ok(v1::DrawPlanResponse { svg })
 }
 
@@ -156,10 +155,8 @@ fn vehicle_of<'a>(
         let (procedure, method, class, bay) = &key;
         ServiceError::not_found("fit", format!("{procedure}/{method}/{class}/{bay}"))
     })?;
-    let bays = &snapshot.definition().parts().bays;
-    let Some(bay) = bays.iter().find(|bay| bay.id() == &key.3) else {
-        return Err(ServiceError::not_found("bay", request.bay_id.as_str()));
-    };
+    let bay = snapshot.definition().bay(&key.3);
+    let bay = bay.ok_or_else(|| ServiceError::not_found("bay", request.bay_id.as_str()))?;
     let (pose, line) = pose_of(snapshot, (&key, bay), fit, &request.station_id)?;
     Ok(Some(Vehicle { key, bay, pose, line }))
 }

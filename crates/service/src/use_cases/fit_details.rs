@@ -4,6 +4,7 @@
 
 use crate::{
     error::ServiceError,
+    off_thread::off_thread,
     snapshot::{FitKey, ShopSnapshot},
 };
 use baywright_api::v1::{self, fit::Verdict as Outcome};
@@ -38,11 +39,11 @@ pub(super) async fn detailed(
         return Ok(fits.into_iter().map(|(_, message)| message).collect());
     }
     let snapshot = Arc::clone(snapshot);
-    let work = move || {
+    off_thread(move |_| {
         let one = |(key, message)| with_details(&snapshot, &key, message, wants);
         fits.into_iter().map(one).collect()
-    };
-    tokio::task::spawn_blocking(work).await.map_err(ServiceError::internal)
+    })
+    .await
 }
 
 fn with_details(
@@ -53,12 +54,7 @@ fn with_details(
 ) -> v1::Fit {
     let Some((method, class)) = method_and_class(snapshot, key) else { return message };
     let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
-    let shop = GainShop {
-        shop: snapshot.definition(),
-        surveys: snapshot.surveys_by_bay(),
-        on: snapshot.date(),
-        fit: &look_up,
-    };
+    let shop = as_it_stands(snapshot, &look_up);
     let Some(around) = shop.around(&key.3) else { return message };
     let (bay, on) = (around.bay, around.on);
     let verdict = snapshot.fit(key);
@@ -120,6 +116,15 @@ pub(super) fn fit_of<'s>(
     snapshot.fit(&(procedure.clone(), method.clone(), class.clone(), bay.clone()))
 }
 
+/// The shop as single changes start from, with the verdicts that are known.
+pub(super) fn as_it_stands<'a>(
+    snapshot: &'a ShopSnapshot,
+    fit: &'a dyn Fn(Asked<'_>) -> Option<&'a Fit>,
+) -> GainShop<'a> {
+    let (shop, surveys) = (snapshot.definition(), snapshot.surveys_by_bay());
+    GainShop { shop, surveys, on: snapshot.date(), fit }
+}
+
 /// The method and the vehicle class of a fit.
 pub(super) fn method_and_class<'s>(
     snapshot: &'s ShopSnapshot,
@@ -128,6 +133,5 @@ pub(super) fn method_and_class<'s>(
     let definition = snapshot.definition();
     let mut methods = definition.procedure(procedure)?.methods().iter();
     let method = methods.find(|one| one.id() == method)?;
-    let class = definition.parts().vehicle_classes.iter().find(|one| one.id() == class)?;
-    Some((method, class))
+    Some((method, definition.vehicle_class(class)?))
 }

@@ -1,11 +1,12 @@
 //! What single changes to the shop would bring, over a stated mix of work or over what came and what
 //! was turned away in the last weeks.
 
-use super::fit_details::{Asked, fit_of};
+use super::fit_details::{Asked, as_it_stands, fit_of};
 use crate::{
     app::App,
     caution::CAUTION,
     error::ServiceError,
+    off_thread::off_thread,
     snapshot::ShopSnapshot,
     storage::{
         jobs::{JobKey, list_jobs},
@@ -19,7 +20,7 @@ use baywright_api::{
 };
 use baywright_core::{
     fault::Fault,
-    gain::{GainShop, WorkAsked, gain_report},
+    gain::{WorkAsked, gain_report},
     ids::{ProcedureId, VehicleClassId},
 };
 use chrono::{DateTime, Duration, Utc};
@@ -73,9 +74,7 @@ pub async fn report_gain(
         known_work(&snapshot, &mix)?;
     }
     let mix = WorkAsked::mix(mix)?;
-    let report = tokio::task::spawn_blocking(move || report_message_of(&snapshot, &mix, basis))
-        .await
-        .map_err(ServiceError::internal)?;
+    let report = off_thread(move |_| report_message_of(&snapshot, &mix, basis)).await?;
     Ok(v1::ReportGainResponse { report: Some(report) })
 }
 
@@ -87,7 +86,7 @@ fn known_work(shop: &ShopSnapshot, mix: &[WorkAsked]) -> Result<(), ServiceError
         if definition.procedure(&work.procedure).is_none() {
             return Err(ServiceError::not_found("procedure", work.procedure.as_str()));
         }
-        if !definition.parts().vehicle_classes.iter().any(|one| *one.id() == work.class) {
+        if definition.vehicle_class(&work.class).is_none() {
             return Err(ServiceError::not_found("vehicle class", work.class.as_str()));
         }
     }
@@ -96,12 +95,7 @@ fn known_work(shop: &ShopSnapshot, mix: &[WorkAsked]) -> Result<(), ServiceError
 
 fn report_message_of(snapshot: &ShopSnapshot, mix: &[WorkAsked], basis: String) -> v1::GainReport {
     let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
-    let shop = GainShop {
-        shop: snapshot.definition(),
-        surveys: snapshot.surveys_by_bay(),
-        on: snapshot.date(),
-        fit: &look_up,
-    };
+    let shop = as_it_stands(snapshot, &look_up);
     report_message(&gain_report(&shop, mix), basis, CAUTION)
 }
 

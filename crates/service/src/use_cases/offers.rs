@@ -25,6 +25,7 @@ use crate::{
     limits::{
         HOLD_MINUTES_MAX, HOLD_MINUTES_USUAL, OFFERS_HELD_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_USUAL,
     },
+    off_thread::off_thread,
     snapshot::ShopSnapshot,
     storage::{Call, Done, jobs::load_job, offers as table, turned_away::append_turned_away},
 };
@@ -121,7 +122,7 @@ pub async fn make_offer(
 
 /// Looks for a promise, off the threads that answer.
 async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, ServiceError> {
-    tokio::task::spawn_blocking(move || {
+    off_thread(move |_| {
         let hosts = shop.hosts_ahead_without(&asked.today.doubts);
         let mut classes = asked.today.classes();
         classes.insert(asked.estimate.parts().vehicle.class.clone());
@@ -147,8 +148,7 @@ async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, Servi
             OfferError::Day(error) => no_plan(error),
         })
     })
-    .await
-    .map_err(ServiceError::internal)?
+    .await?
 }
 
 /// The offers that are held now.

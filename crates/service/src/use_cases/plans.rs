@@ -4,17 +4,14 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
-use super::{
-    known_shop::not_there,
-    off_thread::{Abandoned, off_thread},
-    offers,
-};
+use super::{known_shop::not_there, offers};
 use crate::{
     app::App,
     error::ServiceError,
     limits::{
         JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, ROAD_ENTRIES_MAX,
     },
+    off_thread::{Abandoned, off_thread},
     snapshot::ShopSnapshot,
     storage::{
         Call, Done,

@@ -11,6 +11,7 @@ use crate::{
         CORRECTION_CHARS_MAX, CORRECTION_STATEMENTS_MAX, RECORDS_VERIFIED_AT_ONCE,
         RECORDS_VERIFIED_MAX,
     },
+    off_thread::off_thread,
     storage::{
         Done,
         record_chain::{StoredRecord, hash_before, last_record_told, stored_records},
@@ -54,9 +55,7 @@ pub async fn verify_records(
         let page = read_page(app, &shop_id, range, limit).await?;
         let ended = page.records.len() < usize::try_from(limit).unwrap_or(usize::MAX);
         // Hashing and decoding a page takes a while: it must not hold up the threads that answer.
-        proof = tokio::task::spawn_blocking(move || proof.with(page))
-            .await
-            .map_err(ServiceError::internal)?;
+        proof = off_thread(move |_| proof.with(page)).await?;
         if proof.reply.mismatch.is_some() {
             return Ok(proof.reply);
         }

@@ -38,8 +38,7 @@ async fn record(
     call: &Call,
     survey: &Survey,
 ) -> Result<Done<v1::RecordSurveyResponse>, ServiceError> {
-    let bays = &shop.definition().parts().bays;
-    let bay = bays.iter().find(|bay| bay.id() == survey.bay());
+    let bay = shop.definition().bay(survey.bay());
     let bay = bay.ok_or_else(|| ServiceError::not_found("bay", survey.bay().as_str()))?;
     survey.check_against(bay).map_err(|faults| inside("survey", faults))?;
     let message = v1::Survey::from(survey);

@@ -5,8 +5,8 @@ use super::*;
 use crate::axes::PoseFloorDraft;
 use crate::daylight::{AssumedState, BlindState, DoorState, Site, SiteDraft};
 use crate::demand::{SunFreeView, XDatum, YDatum, ZoneVertex};
-use crate::fit::example::{bay, method, method_with, saloon};
-use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind, DrawnOpening, DrawnPlace};
+use crate::fit::example::{bay, method, method_with, saloon, wall_opening};
+use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind};
 use crate::ids::SunFreeViewId;
 use chrono::{DateTime, Duration, Utc};
 use proptest::prelude::*;
@@ -14,24 +14,7 @@ use proptest::prelude::*;
 const NO_SUN: ZoneNeed = ZoneNeed::NoDirectSun { up_to_mm: 2_000.0 };
 
 fn opening(id: &str, base_mm: [(f64, f64); 2]) -> DaylightOpening {
-    let place = DrawnPlace::Wall {
-        base_mm: base_mm.to_vec(),
-        sill_mm: 500.0,
-        head_mm: 3_500.0,
-        outward: None,
-    };
-    DaylightOpening {
-        id: DaylightOpeningId::new(id).unwrap(),
-        kind: DaylightOpeningKind::Door,
-        blind: true,
-        drawn: Some(DrawnOpening {
-            place,
-            blind_closed: false,
-            door: None,
-            horizon_deg: Vec::new(),
-            beyond_bay: false,
-        }),
-    }
+    wall_opening(id, DaylightOpeningKind::Door, base_mm, true)
 }
 
 /// Openings in the walls of the example's bay: to the right, far, left and near.

@@ -4,9 +4,9 @@
 use super::*;
 use crate::daylight::{Site, SiteDraft};
 use crate::demand::ZoneNeed;
-use crate::fit::example::{bay, method, saloon};
+use crate::fit::example::{bay, method, saloon, wall_opening};
 use crate::fit::{Around, ChangeKind};
-use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind, DrawnOpening, DrawnPlace};
+use crate::floor::{BayDraft, DaylightOpening, DaylightOpeningKind};
 use crate::ids::DaylightOpeningId;
 use chrono::{DateTime, Utc};
 use proptest::prelude::*;
@@ -16,24 +16,7 @@ const NO_SUN: ZoneNeed = ZoneNeed::NoDirectSun { up_to_mm: 2_000.0 };
 
 /// A window over a whole wall of the example's bay, 9000 by 6000 mm.
 fn window(id: &str, base_mm: [(f64, f64); 2], blind: bool) -> DaylightOpening {
-    let place = DrawnPlace::Wall {
-        base_mm: base_mm.to_vec(),
-        sill_mm: 500.0,
-        head_mm: 3_500.0,
-        outward: None,
-    };
-    DaylightOpening {
-        id: DaylightOpeningId::new(id).unwrap(),
-        kind: DaylightOpeningKind::Window,
-        blind,
-        drawn: Some(DrawnOpening {
-            place,
-            blind_closed: false,
-            door: None,
-            horizon_deg: Vec::new(),
-            beyond_bay: false,
-        }),
-    }
+    wall_opening(id, DaylightOpeningKind::Window, base_mm, blind)
 }
 
 fn east(blind: bool) -> DaylightOpening {

@@ -8,11 +8,11 @@ use std::sync::{
 
 /// Tells long work whether its caller has gone away: by a deadline, a closed connection or a stop.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Abandoned(Arc<AtomicBool>);
+pub(crate) struct Abandoned(Arc<AtomicBool>);
 
 impl Abandoned {
     /// Whether nobody waits any more.
-    pub(super) fn is_so(&self) -> bool {
+    pub(crate) fn is_so(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }
 }
@@ -27,7 +27,7 @@ impl Drop for Waiting {
 }
 
 /// Runs `work` on a thread of its own and waits for it.
-pub(super) async fn off_thread<T: Send + 'static>(
+pub(crate) async fn off_thread<T: Send + 'static>(
     work: impl FnOnce(&Abandoned) -> T + Send + 'static,
 ) -> Result<T, ServiceError> {
     let waiting = Waiting(Abandoned::default());
