@@ -4,12 +4,14 @@ pub(crate) mod audit;
 pub(crate) mod change;
 pub(crate) mod day;
 pub(crate) mod doubt;
+pub(crate) mod explained;
 pub(crate) mod fit;
 pub(crate) mod gain;
 pub(crate) mod holding;
 pub(crate) mod job;
 pub(crate) mod offer;
 pub(crate) mod plan;
+pub(crate) mod reasons;
 pub(crate) mod record;
 pub(crate) mod road;
 

@@ -12,6 +12,7 @@ mod glass;
 mod killed;
 mod offers;
 mod process;
+mod reasons;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;

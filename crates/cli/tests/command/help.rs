@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 58] = [
+const COMMANDS: [&str; 59] = [
     "apply",
     "survey",
     "export",
@@ -44,6 +44,7 @@ const COMMANDS: [&str; 58] = [
     "road-entries",
     "road-withdraw",
     "plan",
+    "explain",
     "next",
     "start",
     "phase",

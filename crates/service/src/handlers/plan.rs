@@ -1,7 +1,10 @@
 //! The plan of the day.
 
 use super::handle;
-use crate::{app::App, use_cases::plans};
+use crate::{
+    app::App,
+    use_cases::{plans, reasons},
+};
 use baywright_api::v1::{self, plan_service_server::PlanService};
 use tonic::{Request, Response, Status};
 
@@ -23,5 +26,12 @@ impl PlanService for PlanHandlers {
         request: Request<v1::GetPlanRequest>,
     ) -> Result<Response<v1::GetPlanResponse>, Status> {
         handle(plans::get_plan(&self.0, request.into_inner())).await
+    }
+
+    async fn explain_plan(
+        &self,
+        request: Request<v1::ExplainPlanRequest>,
+    ) -> Result<Response<v1::ExplainPlanResponse>, Status> {
+        handle(reasons::explain_plan(&self.0, request.into_inner())).await
     }
 }

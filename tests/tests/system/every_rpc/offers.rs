@@ -130,5 +130,12 @@ fn planned() -> Vec<Entry> {
                 sent(&v1::GetPlanRequest { shop_id: shop(), revision })
             })
         }),
+        rpc("PlanService/ExplainPlan", |shops| {
+            Box::pin(async {
+                let job_id = shops.job_on_site().await.job_id;
+                let revision = shops.caller.plan().await.unwrap().revision;
+                sent(&v1::ExplainPlanRequest { shop_id: shop(), revision, job_id })
+            })
+        }),
     ]
 }
