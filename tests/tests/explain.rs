@@ -151,7 +151,7 @@ fn check_remedy(text: &str, plan: &Plan, reasons: &JobReasons, remedy: &Remedy, 
 
 #[rstest]
 #[case::nasty(Shape::Nasty, 0..80, (30, 15))]
-#[case::day(Shape::Day { jobs: 20 }, 0..3, (5, 5))]
+#[case::day(Shape::Day { jobs: 20 }, 0..4, (5, 3))]
 fn a_remedy_brings_its_job_in_time_and_one_minute_less_does_not(
     #[case] shape: Shape,
     #[case] seeds: std::ops::Range<u64>,

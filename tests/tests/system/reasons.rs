@@ -8,7 +8,7 @@ fn ask(revision: u32, job_id: &str) -> v1::ExplainPlanRequest {
     v1::ExplainPlanRequest { shop_id: SHOP.to_owned(), revision, job_id: job_id.to_owned() }
 }
 
-/// One technician and two jobs that are both promised for the time at which one of them can be done.
+/// One technician and two jobs of 40 minutes of work, both promised for 75 minutes from now.
 #[tokio::test]
 async fn a_late_job_is_told_what_it_waits_for_and_what_would_bring_it_in_time() {
     let service = TestService::start().await;
@@ -19,7 +19,7 @@ async fn a_late_job_is_told_what_it_waits_for_and_what_would_bring_it_in_time() 
     refused(caller.send(ask(0, "")).await, Code::NotFound, "NOT_FOUND");
     for job_id in ["J-1", "J-2"] {
         let mut estimate = estimate(job_id, &["bumper-removed"]);
-        estimate.promise_time = Some(time(at(150)));
+        estimate.promise_time = Some(time(at(75)));
         caller.bring_in(estimate).await;
     }
     let plan = caller.plan().await.unwrap();
