@@ -107,8 +107,8 @@ impl<'a> GainShop<'a> {
             let Some(around) = self.around(bay.id()) else { continue };
             if let Some(placement) = self.placement(method, work, bay.id()) {
                 let standing = (bay, placement.pose());
-                let blinds = |sun: SunAsked<'_>| blinds_to_close(&sun, (method, class), standing);
-                let blinds = self.sun.map(|sun| blinds(sun)).unwrap_or_default();
+                let to_close = |sun: SunAsked<'_>| blinds_to_close(&sun, (method, class), standing);
+                let blinds = self.sun.map(to_close).unwrap_or_default();
                 found.extend(blinds.into_iter().map(|change| (bay.id(), change)));
             } else {
                 let misses = nearest_misses(method, class, &around);

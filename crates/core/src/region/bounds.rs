@@ -45,6 +45,7 @@ impl FloorBounds {
     }
 
     /// The rectangle with its sides moved out by so much, millimetres.
+    #[must_use]
     pub fn widened(&self, by_mm: f64) -> Self {
         let moved = |at: PointFloor, by_mm: f64| PointFloor {
             x_mm: at.x_mm + by_mm,

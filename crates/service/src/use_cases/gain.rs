@@ -96,16 +96,18 @@ fn known_work(shop: &ShopSnapshot, mix: &[WorkAsked]) -> Result<(), ServiceError
     Ok(())
 }
 
-fn report_message_of(
-    snapshot: &ShopSnapshot,
-    mix: &[WorkAsked],
-    mut basis: String,
-) -> v1::GainReport {
+fn report_message_of(snapshot: &ShopSnapshot, mix: &[WorkAsked], basis: String) -> v1::GainReport {
     let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
     let day = sunny_day(snapshot);
-    let sun = day.as_ref().map(|(on, hours, track, bearing)| {
-        basis.push_str(&format!(" The sun is that of {on}, within the shop's hours."));
-        SunAsked { on: *on, hours, track, bearing: *bearing }
+    let basis = match &day {
+        Some((on, ..)) => format!("{basis} The sun is that of {on}, within the shop's hours."),
+        None => basis,
+    };
+    let sun = day.as_ref().map(|(on, hours, track, bearing)| SunAsked {
+        on: *on,
+        hours,
+        track,
+        bearing: *bearing,
     });
     let shop = GainShop { sun, ..as_it_stands(snapshot, &look_up) };
     report_message(&gain_report(&shop, mix), basis, CAUTION)
