@@ -181,8 +181,10 @@ async fn an_offer_tells_earlier_promises_with_their_price() {
     shop.technicians.truncate(1);
     caller.set_up(shop).await;
     let mut first = estimate("J-1", &["bumper-removed"]);
-    first.promise_time = made_promise(&caller, "J-1").await;
-    caller.bring_in(first.clone()).await;
+    first.expected_arrival_time = Some(time(at(120)));
+    first.promise_time = earliest_finish(&caller, "J-1").await;
+    caller.submit(first.clone()).await.unwrap();
+    caller.accept_all("J-1").await.unwrap();
 
     let offer = made(&caller, "W-1").await;
 
@@ -191,14 +193,15 @@ async fn an_offer_tells_earlier_promises_with_their_price() {
         assert!(seconds(priced.promise_time) < seconds(offer.promise_time), "{offer:?}");
         assert!(priced.late_jobs.iter().any(|late| late.job_id == "J-1"), "{offer:?}");
     }
-    assert!(seconds(offer.promise_time) > seconds(first.promise_time), "{offer:?}");
+    assert!(!offer.priced.is_empty(), "{offer:?}");
+    assert!(seconds(offer.finish_time) > seconds(first.promise_time), "{offer:?}");
 }
 
-/// The earliest promise for a visit, which is not taken up.
-async fn made_promise(caller: &Caller, job_id: &str) -> Option<prost_types::Timestamp> {
+/// When a visit could be finished at the earliest; the offer is not taken up.
+async fn earliest_finish(caller: &Caller, job_id: &str) -> Option<prost_types::Timestamp> {
     let offer = made(caller, job_id).await;
     decline(caller, &offer.offer_id).await.unwrap();
-    offer.promise_time
+    offer.finish_time
 }
 
 #[tokio::test]

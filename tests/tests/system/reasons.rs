@@ -8,13 +8,15 @@ fn ask(revision: u32, job_id: &str) -> v1::ExplainPlanRequest {
     v1::ExplainPlanRequest { shop_id: SHOP.to_owned(), revision, job_id: job_id.to_owned() }
 }
 
-/// One technician and two jobs of 40 minutes of work, both promised for 75 minutes from now.
+/// One technician, with units enough for two, and two jobs of 40 minutes of work, both promised for 75
+/// minutes from now.
 #[tokio::test]
 async fn a_late_job_is_told_what_it_waits_for_and_what_would_bring_it_in_time() {
     let service = TestService::start().await;
     let caller = service.caller();
     let mut shop = definition();
     shop.technicians.truncate(1);
+    shop.units.iter_mut().for_each(|unit| unit.count = 2);
     caller.set_up(shop).await;
     refused(caller.send(ask(0, "")).await, Code::NotFound, "NOT_FOUND");
     for job_id in ["J-1", "J-2"] {
