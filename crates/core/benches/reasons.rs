@@ -12,7 +12,7 @@ mod folder;
 use baywright_core::planner::explain::{ExplainOptions, explain};
 use baywright_core::planner::newcomer::{AfterWork, Effort, Newcomer};
 use baywright_core::planner::{Problem, SolveOptions, solve};
-use folder::{Settings, Stopwatch, problem, settings};
+use folder::{Settings, Stopwatch, problem, real, settings};
 use std::path::Path;
 
 /// As the service takes it.
@@ -29,7 +29,7 @@ fn main() {
         println!("--folder FOLDER [--only PART-OF-NAME] [--seconds S] [--seed N]");
         return;
     };
-    println!("day       jobs  late  remedies  explain s  worst job s   menu ms  worst menu ms");
+    println!("day       jobs  late  remedies  s a late job  worst job s   menu ms  worst menu ms");
     for (name, path) in settings.problems() {
         match line(&settings, &path, &name) {
             Ok(line) => println!("{line}"),
@@ -69,9 +69,10 @@ fn line(settings: &Settings, path: &Path, name: &str) -> Result<String, String> 
         })
         .collect();
     menus.sort_by(f64::total_cmp);
+    let mean = whole / real(i64::try_from(all.len().max(1)).unwrap_or(1));
     let (middle, most) = (menus[menus.len() / 2], menus[menus.len() - 1]);
     Ok(format!(
-        "{name:<9} {:>4} {:>5} {remedies:>9} {whole:>10.2} {worst:>12.2} {middle:>9.1} {most:>14.1}",
+        "{name:<9} {:>4} {:>5} {remedies:>9} {mean:>13.2} {worst:>12.2} {middle:>9.1} {most:>14.1}",
         problem.jobs().len(),
         all.len()
     ))

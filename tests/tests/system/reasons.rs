@@ -16,7 +16,7 @@ async fn a_late_job_is_told_what_it_waits_for_and_what_would_bring_it_in_time() 
     let caller = service.caller();
     let mut shop = definition();
     shop.technicians.truncate(1);
-    shop.units.iter_mut().for_each(|unit| unit.count = 2);
+    shop.units.iter_mut().for_each(|unit| unit.count = Some(2));
     caller.set_up(shop).await;
     refused(caller.send(ask(0, "")).await, Code::NotFound, "NOT_FOUND");
     for job_id in ["J-1", "J-2"] {
