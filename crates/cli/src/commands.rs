@@ -60,6 +60,7 @@ mod today;
 mod turned_away;
 mod units;
 mod watch;
+mod what_if;
 mod whereabouts;
 
 use crate::answer;
@@ -117,6 +118,7 @@ pub(crate) enum Command {
     RoadWithdraw(road_withdraw::RoadWithdraw),
     Plan(plan::Plan),
     Explain(explain::Explain),
+    WhatIf(what_if::WhatIf),
     Next(next::Next),
     Start(start::Start),
     Phase(phase::Phase),
@@ -182,6 +184,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::RoadWithdraw(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
         Command::Explain(command) => command.run(&session).await,
+        Command::WhatIf(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
         Command::Phase(command) => command.run(&session).await,

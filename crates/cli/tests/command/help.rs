@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 59] = [
+const COMMANDS: [&str; 60] = [
     "apply",
     "survey",
     "export",
@@ -45,6 +45,7 @@ const COMMANDS: [&str; 59] = [
     "road-withdraw",
     "plan",
     "explain",
+    "what-if",
     "next",
     "start",
     "phase",
@@ -130,6 +131,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::road_entries("road-entries", "road-entries")]
 #[case::road_withdraw("road-withdraw <NUMBER>", "road-withdraw 3")]
 #[case::plan("plan", "plan --days 2")]
+#[case::what_if("what-if", "what-if --close 'bay-4=")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
 #[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]

@@ -3,9 +3,12 @@
 use super::handle;
 use crate::{
     app::App,
+    layers::deadline_asked,
     use_cases::{plans, reasons},
 };
 use baywright_api::v1::{self, plan_service_server::PlanService};
+use futures_util::{Stream, StreamExt as _};
+use std::pin::Pin;
 use tonic::{Request, Response, Status};
 
 /// Handlers of `PlanService`.
@@ -21,6 +24,23 @@ impl PlanService for PlanHandlers {
         handle(plans::make_plan(&self.0, request.into_inner())).await
     }
 
+    type MakePlanWithProgressStream =
+        Pin<Box<dyn Stream<Item = Result<v1::MakePlanWithProgressResponse, Status>> + Send>>;
+
+    async fn make_plan_with_progress(
+        &self,
+        request: Request<v1::MakePlanWithProgressRequest>,
+    ) -> Result<Response<Self::MakePlanWithProgressStream>, Status> {
+        let deadline = deadline_asked(request.metadata().as_ref());
+        handle(async {
+            let request = request.into_inner();
+            let items = plans::make_plan_with_progress(&self.0, request, deadline).await?;
+            let items = items.map(|item| item.map_err(Status::from));
+            Ok(Box::pin(items) as Self::MakePlanWithProgressStream)
+        })
+        .await
+    }
+
     async fn get_plan(
         &self,
         request: Request<v1::GetPlanRequest>,
@@ -33,5 +53,12 @@ impl PlanService for PlanHandlers {
         request: Request<v1::ExplainPlanRequest>,
     ) -> Result<Response<v1::ExplainPlanResponse>, Status> {
         handle(reasons::explain_plan(&self.0, request.into_inner())).await
+    }
+
+    async fn report_what_if(
+        &self,
+        request: Request<v1::ReportWhatIfRequest>,
+    ) -> Result<Response<v1::ReportWhatIfResponse>, Status> {
+        handle(plans::report_what_if(&self.0, request.into_inner())).await
     }
 }

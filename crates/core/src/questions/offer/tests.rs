@@ -59,6 +59,7 @@ impl Shop {
             hosts: &self.hosts,
             clashes: &clashes,
             runs: &self.runs,
+            closed: &[],
             holds: &[],
             previous: &[],
             now: at("07:45"),
