@@ -73,7 +73,9 @@ impl Day {
             self.plan.reserved.iter().map(Assignment::try_from).collect();
         let planned = planned.map_err(ServiceError::internal)?;
         let reserved = reserved_assignments(&self.held, &planned, &self.today.jobs);
-        Ok(self.today.previous.iter().cloned().chain(reserved).collect())
+        // What was planned for an offer that has ended is nobody's any more.
+        let known = |one: &&Assignment| self.today.jobs.iter().any(|job| job.id == one.job);
+        Ok(self.today.previous.iter().filter(known).cloned().chain(reserved).collect())
     }
 
     fn taken_places(&self) -> Vec<Place> {
