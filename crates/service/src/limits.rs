@@ -68,10 +68,10 @@ pub const EXPLAIN_TIME_MAX: Duration = Duration::from_secs(20);
 pub const EXPLAIN_EPOCHS: u64 = 2;
 
 /// Epochs of search for the plan that an offer is fitted into.
-pub const OFFER_PLAN_EPOCHS: u64 = 4;
+pub const OFFER_PLAN_EPOCHS: u64 = 2;
 
 /// Epochs of search for each promise that is tried for an offer.
-pub const OFFER_QUESTION_EPOCHS: u64 = 2;
+pub const OFFER_QUESTION_EPOCHS: u64 = 1;
 
 /// Seconds of the search for a plan that a caller may ask for.
 pub const PLAN_SECONDS_MAX: u32 = 600;
