@@ -8,6 +8,7 @@
 
 mod floor;
 mod frame;
+mod labels;
 mod openings;
 mod sheet;
 mod standing;
@@ -93,6 +94,7 @@ impl Plan<'_> {
         if let Some(standing) = &self.standing {
             standing::vehicle(&mut sheet, standing);
         }
+        floor::sunlit_names(&mut sheet, &self.sunlit);
         frame::finish(&sheet, self)
     }
 
