@@ -62,14 +62,17 @@ pub(super) fn bay(sheet: &mut Sheet, bay: &Bay, several: bool) {
         let below = Spot { x: at.x, y: at.y + 4.2 };
         sheet.text(below, (2.3, Anchor::Middle), station.id.as_str());
     }
-    if several {
-        let bounds = FloorBounds::of(bay.outline());
-        let corner = sheet.spot(PointFloor { x_mm: bounds.least.x_mm, y_mm: bounds.most.y_mm });
-        let at = Spot { x: corner.x + 1.5, y: corner.y + 5.0 };
-        sheet.text(at, (3.6, Anchor::Start), bay.id().as_str());
-    } else {
+    if !several {
         corners(sheet, bay);
     }
+}
+
+/// The name of one bay of several, in its upper left corner; before all other names, which give way to it.
+pub(super) fn bay_name(sheet: &mut Sheet, bay: &Bay) {
+    let bounds = FloorBounds::of(bay.outline());
+    let corner = sheet.spot(PointFloor { x_mm: bounds.least.x_mm, y_mm: bounds.most.y_mm });
+    let at = Spot { x: corner.x + 1.5, y: corner.y + 5.0 };
+    sheet.fixed_text(at, (3.6, Anchor::Start), bay.id().as_str());
 }
 
 /// The number of each corner, just outside of it.

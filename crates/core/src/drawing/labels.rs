@@ -1,7 +1,8 @@
 //! The texts of a drawing, each moved a little where another one stands already.
 //!
 //! Letters are taken to be [`LETTER_WIDE`] of their height wide, which is about what common fonts have. A
-//! label that finds no free place stays where it was meant.
+//! label that finds no free place stays where it was meant; on a plan of several bays, where it would be
+//! taken for a neighbour's, it is left out.
 
 use super::sheet::{Spot, escaped};
 use std::fmt::Write as _;
@@ -14,6 +15,8 @@ const LINE_APART: f64 = 1.2;
 const CLEAR: f64 = 0.3;
 /// How often a label is moved on each way at most.
 const MOVES_MAX: u32 = 8;
+/// The same on a plan of several bays, so that no name gets into the next bay.
+const MOVES_BESIDE_OTHERS_MAX: u32 = 1;
 
 /// How a text stands to its spot.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,6 +28,8 @@ pub(super) enum Anchor {
 /// Which way a label gives way to another one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum GivesWay {
+    /// Not at all.
+    Never,
     /// A line down or up.
     AcrossLines,
     /// Along its letters, as far as this to either side, millimetres on paper.
@@ -48,6 +53,8 @@ pub(super) struct Label<'a> {
 /// The labels that stand already.
 #[derive(Debug, Default)]
 pub(super) struct Labels {
+    /// Whether the plan shows several bays.
+    pub(super) several: bool,
     taken: Vec<[Spot; 4]>,
     halos: String,
     texts: String,
@@ -60,7 +67,12 @@ impl Labels {
             let own = label.corners(*at);
             !self.taken.iter().any(|other| overlap(&own, other))
         };
-        let at = label.places().find(free).unwrap_or(label.at);
+        let most = if self.several { MOVES_BESIDE_OTHERS_MAX } else { MOVES_MAX };
+        let at = match label.places(most).find(free) {
+            Some(at) => at,
+            None if self.several && label.gives_way != GivesWay::Never => return,
+            None => label.at,
+        };
         self.taken.push(label.corners(at));
         for (number, line) in (0_u32..).zip(label.lines) {
             let y = at.y + f64::from(number) * label.size * LINE_APART;
@@ -102,17 +114,20 @@ impl Labels {
 
 impl Label<'_> {
     /// Where it may stand, the most wanted place first.
-    fn places(&self) -> impl Iterator<Item = Spot> + use<'_> {
+    fn places(&self, moves_max: u32) -> impl Iterator<Item = Spot> + use<'_> {
         let (sin, cos) = self.turned_deg.to_radians().sin_cos();
         let (step, most) = match self.gives_way {
+            GivesWay::Never => (0.0, 0.0),
             GivesWay::AcrossLines => (self.size * LINE_APART, f64::INFINITY),
             GivesWay::AlongLine(most) => (self.size, most),
         };
         let moves =
-            (1..=MOVES_MAX).flat_map(|times| [1.0, -1.0].map(|sign| sign * f64::from(times)));
+            (1..=moves_max).flat_map(|times| [1.0, -1.0].map(|sign| sign * f64::from(times)));
         let moved = move |by: f64| match self.gives_way {
             GivesWay::AcrossLines => Spot { x: self.at.x - by * sin, y: self.at.y + by * cos },
-            GivesWay::AlongLine(_) => Spot { x: self.at.x + by * cos, y: self.at.y + by * sin },
+            GivesWay::Never | GivesWay::AlongLine(_) => {
+                Spot { x: self.at.x + by * cos, y: self.at.y + by * sin }
+            }
         };
         let by = std::iter::once(0.0).chain(moves.map(move |times| times * step));
         by.filter(move |by| by.abs() <= most).map(moved)
@@ -184,6 +199,16 @@ mod tests {
         let svg = labels.svg();
         let place = format!("x=\"{:.2}\" y=\"{:.2}\"", expected.0, expected.1);
         assert_eq!(svg.matches(&place).count(), 2, "{svg}");
+    }
+
+    #[test]
+    fn on_a_plan_of_several_bays_a_name_is_left_out_before_it_gets_into_the_next() {
+        let mut labels = Labels { several: true, ..Labels::default() };
+        labels.place(&label(50.0, 0.0, GivesWay::Never, &["bay-1", "", "", "bay-2"]));
+        labels.place(&label(50.0, 0.0, GivesWay::Never, &["bay-3"]));
+        labels.place(&label(50.0, 0.0, GivesWay::AcrossLines, &["rear-mark"]));
+        let svg = labels.svg();
+        assert!(svg.contains("bay-3") && !svg.contains("rear-mark"), "{svg}");
     }
 
     #[test]

@@ -114,6 +114,12 @@ impl Sheet {
         self.text_lines(at, style, &[text]);
     }
 
+    /// A text that stays where it is.
+    pub(super) fn fixed_text(&mut self, at: Spot, (size, anchor): (f64, Anchor), text: &str) {
+        let gives_way = GivesWay::Never;
+        self.labels.place(&Label { at, size, anchor, turned_deg: 0.0, gives_way, lines: &[text] });
+    }
+
     /// Lines under each other.
     pub(super) fn text_lines(&mut self, at: Spot, (size, anchor): (f64, Anchor), lines: &[&str]) {
         let gives_way = GivesWay::AcrossLines;
