@@ -92,6 +92,7 @@ requests! {
         get_plan: GetPlanRequest -> GetPlanResponse,
         report_what_if: ReportWhatIfRequest -> ReportWhatIfResponse,
         report_forecast: ReportForecastRequest -> ReportForecastResponse,
+        explain_plan: ExplainPlanRequest -> ExplainPlanResponse,
     }
     RoadServiceClient {
         record_road_entry: RecordRoadEntryRequest -> RecordRoadEntryResponse,

@@ -17,6 +17,7 @@ mod looking_ahead;
 mod offers;
 mod planning;
 mod process;
+mod reasons;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;

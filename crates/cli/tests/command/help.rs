@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 60] = [
+const COMMANDS: [&str; 61] = [
     "apply",
     "survey",
     "export",
@@ -45,6 +45,7 @@ const COMMANDS: [&str; 60] = [
     "road-entries",
     "road-withdraw",
     "plan",
+    "explain",
     "what-if",
     "next",
     "start",

@@ -37,6 +37,7 @@ pub(super) fn entries() -> Vec<Entry> {
     all.extend(read());
     all.extend(planned());
     all.extend(looked_ahead());
+    all.push(explained());
     all
 }
 
@@ -204,4 +205,14 @@ fn looked_ahead() -> Vec<Entry> {
         .bad("runs", |request| set(request, "runs", Value::U32(61)))
         .bad("promise_hours", |request| set(request, "promise_hours", Value::U32(673))),
     ]
+}
+
+fn explained() -> Entry {
+    rpc("PlanService/ExplainPlan", |shops| {
+        Box::pin(async {
+            let job_id = shops.job_on_site().await.job_id;
+            let revision = shops.caller.plan().await.unwrap().revision;
+            sent(&v1::ExplainPlanRequest { shop_id: shop(), revision, job_id })
+        })
+    })
 }
