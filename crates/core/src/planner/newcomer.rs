@@ -237,7 +237,7 @@ fn planned(problem: &Problem, effort: Effort) -> Result<(Vec<Standing>, Vec<i64>
     }
     let shop = Shop::new(problem);
     let begin = starts(&shop);
-    let mut workers = ruin::workers(&begin, &alone.least, effort.seed, 1);
+    let mut workers = ruin::workers(&begin, &alone.least, &[], effort.seed, 1);
     for _ in 0..effort.plan_epochs {
         ruin::epoch(&mut workers);
     }

@@ -6,6 +6,8 @@
 
 mod choose;
 mod cooling;
+mod critical;
+pub(super) mod overtime;
 mod push_in;
 mod sequence;
 mod shift;
@@ -15,9 +17,13 @@ use super::insertion::{Blink, Query};
 use super::limits::OPTIONS_MAX;
 use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
+use super::shop::Shop;
 use cooling::Cooling;
+use overtime::Overtime;
 use shift::Shifts;
 
+/// With at most so many jobs some workers try overtime from the first.
+const EARLY_JOBS: usize = 40;
 /// Moves in one epoch.
 const MOVES_PER_EPOCH: usize = 200;
 
@@ -32,6 +38,12 @@ pub(super) struct Search<'s> {
     /// A phase that moves single steps, while it lasts, and its own course.
     shifts: Option<Shifts>,
     shift_cooling: Cooling,
+    /// A search with later closing times, while it lasts; the shops for it, and the one as it is.
+    overtime: Option<Overtime<'s>>,
+    later: &'s [Shop<'s>],
+    home: &'s Shop<'s>,
+    /// Whether it does so early on.
+    early: bool,
     /// A better plan of another worker, to go on from when the next cycle begins.
     offered: Option<(Worth, Vec<Standing>)>,
     /// Per job, the least it can cost.
@@ -80,6 +92,10 @@ impl<'s> Search<'s> {
             cooling: Cooling::new(least.len()),
             shifts: None,
             shift_cooling: Cooling::of_shifts(least.len()),
+            overtime: None,
+            early: false,
+            later: &[],
+            home: board.shop,
             offered: None,
             least,
             bound: least.iter().sum(),
@@ -89,6 +105,13 @@ impl<'s> Search<'s> {
             worth,
             board,
         }
+    }
+
+    /// May search with overtime too, in shops whose closing times are later; `early`, from the first.
+    fn with_overtime(mut self, later: &'s [Shop<'s>], early: bool) -> Self {
+        self.later = later;
+        self.early = early;
+        self
     }
 
     /// Begins with the previous plan and, for one cycle, with changes for the better only: so what has no
@@ -108,6 +131,7 @@ impl<'s> Search<'s> {
             self.best_worth = worth;
             self.best = standing.to_vec();
             self.shifts = None;
+            self.overtime = None;
         }
     }
 
@@ -125,6 +149,10 @@ impl<'s> Search<'s> {
             self.shift_epoch(shifts);
             return;
         }
+        if let Some(overtime) = self.overtime.take() {
+            self.overtime_epoch(overtime);
+            return;
+        }
         for _ in 0..MOVES_PER_EPOCH {
             let limit = self.limit();
             self.one_move(limit);
@@ -133,7 +161,7 @@ impl<'s> Search<'s> {
                 self.cooling.gained = true;
                 self.best = self.board.standing().to_vec();
             }
-            if self.shifts.is_some() {
+            if self.shifts.is_some() || self.overtime.is_some() {
                 break;
             }
         }
@@ -156,7 +184,9 @@ impl<'s> Search<'s> {
                 self.board = Board::with(self.board.shop, &self.best);
                 self.worth = self.best_worth;
             }
-            if self.cooling.turns_to_shifts() {
+            if !self.later.is_empty() && self.cooling.turns_to_overtime(self.early) {
+                self.begin_overtime();
+            } else if self.cooling.turns_to_shifts() {
                 self.begin_shifts();
             } else if self.random.below(2) == 0 {
                 self.look_away();
@@ -329,12 +359,17 @@ impl<'s> Search<'s> {
 pub(super) fn workers<'s>(
     starts: &Starts<'s>,
     least: &'s [i64],
+    later: &'s [Shop<'s>],
     seed: u64,
     threads: u32,
 ) -> Vec<Search<'s>> {
     (0..u64::from(threads))
         .map(|worker| {
-            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker));
+            // Every other worker packs days with overtime from the first: each of the two ways finds what the
+            // other misses.
+            let early = worker % 2 == 0 && least.len() <= EARLY_JOBS;
+            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker))
+                .with_overtime(later, early);
             match &starts.kept {
                 Some(kept) => search.beginning_with(kept.clone()),
                 None => search,
