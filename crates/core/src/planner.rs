@@ -56,6 +56,7 @@ pub use draft::{
 };
 pub use plan::{PLAN_FORMAT, Plan, PlanStatus, PlannedJob, PlannedStep};
 pub use problem::{Calendar, Fixed, Job, Previous, Problem, Step, StepOption};
+pub(crate) use seeded::Seeded;
 pub use solve::{EpochReport, SolveError, SolveOptions, solve};
 pub use span::Span;
 pub use stood::BrokenRule;
