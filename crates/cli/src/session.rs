@@ -26,6 +26,9 @@ const KEEPALIVE_LIMIT: Duration = Duration::from_secs(10);
 /// How long an answer may take; making a plan takes longest.
 const ANSWER_LIMIT: Duration = Duration::from_mins(3);
 
+/// The longest reply that the service gives, bytes: a plan with its files.
+pub(crate) const REPLY_BYTES_MAX: usize = 16 << 20;
+
 /// Why a stream did not open or ended.
 #[derive(Debug)]
 pub(crate) struct Fault {

@@ -6,11 +6,13 @@ use crate::demand::{
     DocumentRef, MethodDraft, MethodMinutesDraft, PrerequisiteKind, Procedure, ProcedureDraft,
     SensorFamily, SunDemand, TaskKind, VehicleClass, VehicleClassDraft, WorkPlace,
 };
+use crate::floor::{Bay, BayDraft};
 use crate::ids::*;
 use crate::shop::{
     PlanWeights, Shop, ShopDefinition, ShopDefinitionDraft, ShopDraft, SkyAssumed, Technician,
     TechnicianDraft, Unit, UnitDraft,
 };
+use crate::shop_day::Hosts;
 use crate::work::*;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
@@ -262,4 +264,37 @@ pub(crate) fn pass(job: &mut Job, task: &str, clock: &str) {
         task.step(event).unwrap();
     }
     task.passed_at = Some(at(clock));
+}
+
+/// The only station of a bay.
+pub(crate) fn place(bay: &str) -> Place {
+    Place { bay: BayId::new(bay).unwrap(), station: StationId::new("mark").unwrap() }
+}
+
+/// For a compact these procedures fit in these bays, and nothing else anywhere.
+pub(crate) fn hosts_of(procedures: &[&str], bays: &[&str]) -> Hosts {
+    let (method, class) =
+        (MethodId::new("static").unwrap(), VehicleClassId::new("compact").unwrap());
+    let key =
+        |procedure: &str| (ProcedureId::new(procedure).unwrap(), method.clone(), class.clone());
+    let places: Vec<Place> = bays.iter().map(|bay| place(bay)).collect();
+    procedures.iter().map(|procedure| (key(procedure), places.clone())).collect()
+}
+
+/// Glass, front camera and front radar fit in these bays.
+pub(crate) fn hosts(bays: &[&str]) -> Hosts {
+    hosts_of(&["glass", "front-camera", "front-radar"], bays)
+}
+
+/// A bay of 8 by 5 metres with nothing in it.
+pub(crate) fn empty_bay() -> Bay {
+    let draft = BayDraft {
+        id: BayId::new("bay-1").unwrap(),
+        outline_mm: vec![(0.0, 0.0), (8e3, 0.0), (8e3, 5e3), (0.0, 5e3)],
+        ceiling_mm: 3_000.0,
+        obstructions: Vec::new(),
+        stations: Vec::new(),
+        daylight_openings: Vec::new(),
+    };
+    Bay::new(draft).unwrap()
 }

@@ -49,7 +49,7 @@ mod squeeze;
 mod stood;
 
 pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
-pub use cost::{CostError, cost_of};
+pub use cost::{CostError, cost_less_changes, cost_of};
 pub use draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,
     ProblemDraft, StepDraft, WindowDraft,

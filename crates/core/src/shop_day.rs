@@ -107,6 +107,17 @@ pub struct Assignment {
     pub notes: Vec<String>,
 }
 
+impl Assignment {
+    /// Whether it asks of everybody to do the same at the same time as another one of its task; the ends may differ.
+    fn stands_as(&self, other: &Self) -> bool {
+        self.method == other.method
+            && self.place == other.place
+            && self.technicians == other.technicians
+            && self.units == other.units
+            && self.start == other.start
+    }
+}
+
 /// A task, or a whole job, that is not in a plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unplanned {

@@ -17,7 +17,7 @@ pub use call_rule::{CallRule, CallRuleDraft, CalledPrerequisite, CalledTask};
 pub use estimate::{ArrivalKind, Estimate, EstimateDraft, EstimateLine, LINES_MAX};
 pub use job::{
     FoundCode, HandBackException, IllegalJobTransition, Job, JobEvent, JobState, Moved, Operation,
-    OperationState, Place, Vehicle, VisitChange, Whereabouts,
+    OperationState, Place, Vehicle, Visit, VisitChange, Whereabouts,
 };
 pub use prerequisite::{AskedWhen, Prerequisite, PrerequisiteState, SignOff};
 pub use selector::{TaskAfter, TaskSelector, UndoTarget};

@@ -7,7 +7,7 @@ use crate::answer;
 use crate::failure::Failure;
 use crate::json;
 use crate::output;
-use crate::session::Session;
+use crate::session::{REPLY_BYTES_MAX, Session};
 use baywright_api::v1::plan_service_client::PlanServiceClient;
 use baywright_api::v1::shop_service_client::ShopServiceClient;
 use baywright_api::v1::survey_service_client::SurveyServiceClient;
@@ -53,9 +53,6 @@ pub(crate) struct Export {
     )]
     plan: Option<u32>,
 }
-
-/// The longest reply that the service gives, bytes.
-const REPLY_BYTES_MAX: usize = 16 << 20;
 
 impl Export {
     pub(crate) async fn run(self, session: &Session) -> Result<(), Failure> {

@@ -4,7 +4,7 @@ use crate::answer;
 use crate::failure::Failure;
 use crate::json;
 use crate::progress::{End, Progress, Standing};
-use crate::session::Session;
+use crate::session::{REPLY_BYTES_MAX, Session};
 use crate::views;
 use baywright_api::v1::make_plan_with_progress_response::Item;
 use baywright_api::v1::plan_service_client::PlanServiceClient;
@@ -44,8 +44,6 @@ pub(crate) struct Plan {
     seconds: Option<u32>,
 }
 
-/// The longest reply that the service gives, bytes.
-const REPLY_BYTES_MAX: usize = 16 << 20;
 /// Epochs of a search when nobody says.
 const EPOCHS_USUAL: u64 = 8;
 

@@ -2,26 +2,16 @@
 
 use super::*;
 use crate::example_shop::*;
-use crate::floor::{Bay, BayDraft};
-use crate::ids::{MethodId, ProcedureId, StationId, VehicleClassId};
+use crate::ids::{MethodId, ProcedureId, VehicleClassId};
 use crate::shop::ShopDefinitionDraft;
-use crate::shop_day::Hosts;
 use rstest::rstest;
 
 /// Open hours of the example shop and its two technicians: 07:30 to 17:00 from Monday to Friday.
 const OPEN_MINUTES: f64 = 5.0 * 570.0;
 
 fn draft() -> ShopDefinitionDraft {
-    let bay = BayDraft {
-        id: BayId::new("bay-1").unwrap(),
-        outline_mm: vec![(0.0, 0.0), (8e3, 0.0), (8e3, 5e3), (0.0, 5e3)],
-        ceiling_mm: 3_000.0,
-        obstructions: Vec::new(),
-        stations: Vec::new(),
-        daylight_openings: Vec::new(),
-    };
     let mut draft = definition_draft();
-    draft.bays = vec![Bay::new(bay).unwrap()];
+    draft.bays = vec![empty_bay()];
     // Without the rules every procedure is a task by itself.
     draft.call_rules.clear();
     draft
@@ -33,18 +23,6 @@ fn work(procedure: &str, per_week: f64) -> WorkAsked {
         class: VehicleClassId::new("compact").unwrap(),
         per_week,
     }
-}
-
-/// One bay in which the radar fits.
-fn hosts() -> HostsByDay {
-    let key = (
-        ProcedureId::new("front-radar").unwrap(),
-        MethodId::new("static").unwrap(),
-        VehicleClassId::new("compact").unwrap(),
-    );
-    let place =
-        Place { bay: BayId::new("bay-1").unwrap(), station: StationId::new("mark").unwrap() };
-    HostsByDay::always(Hosts::from([(key, vec![place])]))
 }
 
 struct Question {
@@ -59,7 +37,7 @@ impl Question {
     fn about(mix: &[WorkAsked]) -> Self {
         Self {
             shop: ShopDefinition::new(draft()).unwrap(),
-            hosts: hosts(),
+            hosts: HostsByDay::always(hosts_of(&["front-radar"], &["bay-1"])),
             clashes: BTreeSet::new(),
             mix: mix.to_vec(),
             past: PastMinutes::default(),

@@ -7,7 +7,7 @@ use crate::planner::{self, PlannedJob, PlannedStep, Problem, ProblemDraft, Seede
 use crate::readiness::task_of_procedure;
 use crate::run_times::BoundRuns;
 use crate::shop_day::{DayError, ShopDay, ShopState, technician_of};
-use crate::work::{ArrivalKind, Job, JobState, TaskState, Vehicle};
+use crate::work::{ArrivalKind, Job, JobState, TaskState, Vehicle, Visit};
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -164,7 +164,7 @@ impl Week<'_> {
         let fresh = arrival.is_some();
         // At the very first instant a vehicle that is only expected would be overdue already.
         let arrival = arrival.filter(|at| *at > self.start);
-        let job = Job {
+        let expected = Job::expected(Visit {
             id: JobId::new(format!("work-{index}")).ok()?,
             account: AccountId::new("forecast").ok()?,
             repair_order: String::new(),
@@ -173,21 +173,9 @@ impl Week<'_> {
             arrival: ArrivalKind::DropOff,
             promise_at,
             weight: 1,
-            state: if arrival.is_some() { JobState::Expected } else { JobState::OnSite },
-            arrived_at: None,
-            handed_back_at: None,
-            estimate_revision: 0,
-            operations: Vec::new(),
-            tasks: vec![task],
-            prerequisites: Vec::new(),
-            whereabouts: None,
-            codes: Vec::new(),
-            adhesives: Vec::new(),
-            exceptions: Vec::new(),
-            key_tag: String::new(),
-            moved: None,
-            cancellation: None,
-        };
+        });
+        let state = if arrival.is_some() { JobState::Expected } else { JobState::OnSite };
+        let job = Job { state, tasks: vec![task], ..expected };
         Some(Piece { work, fresh, job })
     }
 

@@ -44,11 +44,7 @@ pub(super) fn alone(problem: &Problem) -> Alone {
     let mut bound: i64 = least.iter().sum();
     let mut last = 0;
     if problem.cost.makespan > 0 {
-        quiet.cost = super::CostWeights { finish: 1, ..super::CostWeights::default() };
-        for job in &mut quiet.jobs {
-            job.due = None;
-        }
-        let (finishes, _) = least_costs(&quiet);
+        let (finishes, _) = least_costs(&problem.finish_only());
         let must = |job: &usize| left_out_cost(problem.cost, &problem.jobs[*job]).is_none();
         last = (0..finishes.len()).filter(must).map(|job| finishes[job]).max().unwrap_or(0).max(0);
         bound += problem.cost.makespan * last;

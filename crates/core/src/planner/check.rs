@@ -228,6 +228,5 @@ pub(super) fn worst_cost(horizon: i64, cost: CostWeights, jobs: &[Job]) -> i128 
             + i128::from(cost.change) * i128::from(steps);
         worst = worst.saturating_add(planned.max(left_out));
     }
-    worst = worst.saturating_add(i128::from(cost.makespan) * latest);
-    worst
+    worst.saturating_add(i128::from(cost.makespan) * latest)
 }

@@ -27,17 +27,10 @@ pub enum CostError {
 /// # Edge cases
 /// Resources that the problem does not know count as a change where there was a previous plan.
 pub fn cost_of(problem: &Problem, plan: &Plan) -> Result<i64, CostError> {
-    let mut planned: BTreeMap<&str, &PlannedJob> = BTreeMap::new();
-    for entry in &plan.jobs {
-        let known = problem.jobs.iter().any(|job| job.id == entry.id);
-        if !known || planned.insert(&entry.id, entry).is_some() {
-            return Err(CostError::StrayJob(entry.id.clone()));
-        }
-    }
+    let entries = entries(problem, plan).map_err(CostError::StrayJob)?;
     let mut total = 0_i64;
     let mut last = 0_i64;
-    for job in &problem.jobs {
-        let entry = planned.get(job.id.as_str()).filter(|entry| !entry.left_out);
+    for (job, entry) in problem.jobs.iter().zip(entries) {
         if let Some(entry) = entry {
             let placement = placement_of(problem, job, entry)
                 .ok_or_else(|| CostError::OtherSteps(job.id.clone()))?;
@@ -50,6 +43,33 @@ pub fn cost_of(problem: &Problem, plan: &Plan) -> Result<i64, CostError> {
         }
     }
     Ok(total.saturating_add(problem.cost.makespan.saturating_mul(last)))
+}
+
+/// What a plan costs apart from what is paid for changes.
+///
+/// # Errors
+/// As [`cost_of`].
+pub fn cost_less_changes(problem: &Problem, plan: &Plan) -> Result<i64, CostError> {
+    let mut quiet = problem.clone();
+    quiet.cost.change = 0;
+    cost_of(&quiet, plan)
+}
+
+/// Per job of a problem, what a plan says of it unless it leaves it out; or the id of a job that the problem does
+/// not have or that stands twice.
+pub(super) fn entries<'p>(
+    problem: &Problem,
+    plan: &'p Plan,
+) -> Result<Vec<Option<&'p PlannedJob>>, String> {
+    let mut planned: BTreeMap<&str, &PlannedJob> = BTreeMap::new();
+    for entry in &plan.jobs {
+        let known = problem.jobs.iter().any(|job| job.id == entry.id);
+        if !known || planned.insert(&entry.id, entry).is_some() {
+            return Err(entry.id.clone());
+        }
+    }
+    let of = |job: &Job| planned.get(job.id.as_str()).copied().filter(|entry| !entry.left_out);
+    Ok(problem.jobs.iter().map(of).collect())
 }
 
 /// The job's steps as placed; none when they are not the problem's or far outside its time.

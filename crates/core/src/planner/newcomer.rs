@@ -7,8 +7,7 @@
 
 use super::board::{Board, Standing};
 use super::bound;
-use super::draft::CostWeights;
-use super::insertion::{self, Query};
+use super::insertion::Query;
 use super::placement::Placement;
 use super::plan::{Plan, PlanStatus};
 use super::problem::Problem;
@@ -88,13 +87,11 @@ impl<'p> Newcomer<'p> {
     ) -> Result<Self, NoRoom> {
         let mut others = problem.clone();
         others.jobs.remove(job);
-        let (standing, least) = planned(&others, effort)?;
+        let (mut standing, mut least) = planned(&others, effort)?;
         let shop = Shop::new(&others);
         let cost = Board::with(&shop, &standing).true_worth().cost;
-        let with_it = |mut list: Vec<_>, own| {
-            list.insert(job, own);
-            list
-        };
+        standing.insert(job, Standing::Missing);
+        least.insert(job, 0);
         let tail = |job: &super::problem::Job, step: &super::problem::Step| {
             after_work.get(&(job.id.clone(), step.id.clone())).copied().unwrap_or(0)
         };
@@ -102,17 +99,7 @@ impl<'p> Newcomer<'p> {
             let steps = job.steps.iter().map(|step| tail(job, step));
             steps.collect()
         });
-        let mut all_least = least;
-        all_least.insert(job, 0);
-        Ok(Self {
-            problem,
-            job,
-            tails: tails.collect(),
-            standing: with_it(standing, Standing::Missing),
-            least: all_least,
-            cost,
-            effort,
-        })
+        Ok(Self { problem, job, tails: tails.collect(), standing, least, cost, effort })
     }
 
     /// The plan of the others; the newcomer stands as left out.
@@ -127,12 +114,7 @@ impl<'p> Newcomer<'p> {
     /// When the newcomer would be finished if no other job were there, fixed steps apart, in the way that
     /// ends its last step first; none where it has no way.
     pub fn alone(&self) -> Option<i64> {
-        let mut quiet = self.problem.clone();
-        quiet.cost = CostWeights { finish: 1, ..CostWeights::default() };
-        quiet.jobs[self.job].due = None;
-        let shop = Shop::new(&quiet);
-        let found = insertion::find(&Board::new(&shop), Query::plain(&shop, self.job));
-        found.best.map(|(_, placement)| self.finish(&placement))
+        squeeze::earliest_alone(self.problem, self.job).map(|placement| self.finish(&placement))
     }
 
     /// Room among the others as they stand, by a minute where one is given.

@@ -117,6 +117,14 @@ impl Problem {
         }
     }
 
+    /// The same problem in which nothing costs but a job's finish, 1 for each minute.
+    pub(super) fn finish_only(&self) -> Self {
+        let mut quiet = self.clone();
+        quiet.cost = CostWeights { finish: 1, ..CostWeights::default() };
+        quiet.jobs.iter_mut().for_each(|job| job.due = None);
+        quiet
+    }
+
     /// Checks a problem put together by a program.
     ///
     /// # Errors

@@ -11,6 +11,7 @@ use super::placement::Placement;
 use super::problem::{Job, Problem};
 use super::ruin::Search;
 use super::seeded::Seeded;
+use super::shop::Shop;
 use super::span::Span;
 
 /// Per job and step, minutes after the step's end that go by before the job counts as finished.
@@ -63,6 +64,14 @@ pub(super) fn set_deadline(job: &mut Job, by: i64, tails: &[i64], now: i64) {
             option.starts = Some(cut.filter(|span| span.start < span.end).collect());
         }
     }
+}
+
+/// The way in which a job finishes first when no other job is there, fixed steps apart.
+pub(super) fn earliest_alone(problem: &Problem, job: usize) -> Option<Placement> {
+    let quiet = problem.finish_only();
+    let shop = Shop::new(&quiet);
+    let found = insertion::find(&Board::new(&shop), Query::plain(&shop, job));
+    found.best.map(|(_, placement)| placement)
 }
 
 /// Whether a job, which is off the board, has a way onto it; where the search for it was cut short, it

@@ -4,12 +4,11 @@
 //! keeps every rule first. Each rule is checked by itself, spans pair by pair in the order of time.
 
 use super::board::Standing;
-use super::cost::placement_of;
+use super::cost::{entries, placement_of};
 use super::placement::{Hold, Placement};
 use super::plan::{Plan, PlannedJob};
 use super::problem::{Job, Problem};
 use super::span::Span;
-use std::collections::BTreeMap;
 
 /// A rule that a plan breaks.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -68,16 +67,9 @@ pub enum BrokenRule {
 /// # Errors
 /// The first [`BrokenRule`] found.
 pub(super) fn standings(problem: &Problem, plan: &Plan) -> Result<Vec<Standing>, BrokenRule> {
-    let mut planned: BTreeMap<&str, &PlannedJob> = BTreeMap::new();
-    for entry in &plan.jobs {
-        let known = problem.jobs.iter().any(|job| job.id == entry.id);
-        if !known || planned.insert(&entry.id, entry).is_some() {
-            return Err(BrokenRule::StrayJob(entry.id.clone()));
-        }
-    }
+    let entries = entries(problem, plan).map_err(BrokenRule::StrayJob)?;
     let mut standings = Vec::with_capacity(problem.jobs.len());
-    for job in &problem.jobs {
-        let entry = planned.get(job.id.as_str()).filter(|entry| !entry.left_out);
+    for (job, entry) in problem.jobs.iter().zip(entries) {
         standings.push(match entry {
             Some(entry) => Standing::Placed(kept(problem, job, entry)?),
             None if job.may_be_left_out() => Standing::LeftOut,

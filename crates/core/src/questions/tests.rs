@@ -2,15 +2,11 @@
 
 use super::*;
 use crate::example_shop::*;
-use crate::ids::{BayId, JobId, MethodId, PrerequisiteId, StationId, TaskId};
+use crate::ids::{JobId, MethodId, PrerequisiteId, TaskId};
 use crate::shop_day::{Assignment, Unplanned};
 use crate::work::{Job, Place, PrerequisiteState, TaskState};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
-
-fn place(bay: &str) -> Place {
-    Place { bay: BayId::new(bay).unwrap(), station: StationId::new("mark").unwrap() }
-}
 
 fn assignment(job: &Job, task: &str, at_place: Option<&str>, start: &str, end: &str) -> Assignment {
     Assignment {

@@ -14,7 +14,7 @@ use crate::shop::{ShopDefinition, as_task};
 use crate::work::{
     CallRule, CalledPrerequisite, CalledTask, Decision, Estimate, EstimateLine, Job, JobState,
     Operation, OperationState, Prerequisite, PrerequisiteState, Task, TaskEvent, TaskSelector,
-    TaskState, UndoTarget,
+    TaskState, UndoTarget, Visit,
 };
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
@@ -120,7 +120,7 @@ pub fn take_estimate(
 
 fn new_job(estimate: &Estimate) -> Job {
     let parts = estimate.parts();
-    Job {
+    Job::expected(Visit {
         id: parts.job.clone(),
         account: parts.account.clone(),
         repair_order: parts.repair_order.clone(),
@@ -129,21 +129,7 @@ fn new_job(estimate: &Estimate) -> Job {
         arrival: parts.arrival,
         promise_at: parts.promise_at,
         weight: parts.weight,
-        state: JobState::Expected,
-        arrived_at: None,
-        handed_back_at: None,
-        estimate_revision: 0,
-        operations: Vec::new(),
-        tasks: Vec::new(),
-        prerequisites: Vec::new(),
-        whereabouts: None,
-        codes: Vec::new(),
-        adhesives: Vec::new(),
-        exceptions: Vec::new(),
-        key_tag: String::new(),
-        moved: None,
-        cancellation: None,
-    }
+    })
 }
 
 /// Takes the lines over; the operations that are new, or do other work than before.

@@ -33,12 +33,7 @@ pub fn has_news(
         one.job == other.job && one.task == other.task && one.method == other.method
     };
     let same = |one: &&Assignment, other: &&Assignment| {
-        same_task(one, other)
-            && one.place == other.place
-            && one.technicians == other.technicians
-            && one.units == other.units
-            && one.start == other.start
-            && one.end == other.end
+        same_task(one, other) && one.stands_as(other) && one.end == other.end
     };
     let unbegun = |one: &&Assignment| !one.fixed;
     let other_now = day

@@ -7,27 +7,10 @@ mod standing;
 use super::*;
 use crate::example_shop::*;
 use crate::ids::{
-    BayId, JobId, MethodId, PrerequisiteId, ProcedureId, StationId, TaskId, TechnicianId,
-    VehicleClassId,
+    JobId, MethodId, PrerequisiteId, ProcedureId, TaskId, TechnicianId, VehicleClassId,
 };
 use crate::work::{JobState, PrerequisiteState, Sublet, TaskEvent, TaskState, Whereabouts};
 use chrono::TimeDelta;
-
-fn place(bay: &str) -> Place {
-    Place { bay: BayId::new(bay).unwrap(), station: StationId::new("mark").unwrap() }
-}
-
-fn hosts(bays: &[&str]) -> Hosts {
-    let class = VehicleClassId::new("compact").unwrap();
-    ["glass", "front-camera", "front-radar"]
-        .into_iter()
-        .map(|procedure| {
-            let procedure = ProcedureId::new(procedure).unwrap();
-            let places = bays.iter().map(|bay| place(bay)).collect();
-            ((procedure, MethodId::new("static").unwrap(), class.clone()), places)
-        })
-        .collect()
-}
 
 struct Shop {
     definition: ShopDefinition,

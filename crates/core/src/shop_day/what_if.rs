@@ -13,7 +13,7 @@ use super::{Assignment, DayError, LateJob, PlannedDay, ShopState, plan_day};
 use crate::calendar::Window;
 use crate::fault::Faults;
 use crate::ids::{BayId, JobId};
-use crate::planner::{EpochReport, Plan, Problem, SolveOptions, cost_of};
+use crate::planner::{EpochReport, SolveOptions, cost_less_changes};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
 use supposed::Changed;
@@ -147,22 +147,14 @@ pub fn what_if(
 fn outcome(day: &PlannedDay) -> Outcome {
     let whole = |one: &&super::Unplanned| one.task.is_none();
     Outcome {
-        cost_less_changes: cost_less_changes(&day.problem, &day.plan),
+        // The plan is the problem's own, so it has a cost.
+        cost_less_changes: cost_less_changes(&day.problem, &day.plan).unwrap_or_default(),
         planned_tasks: day.assignments.len(),
         unplanned_tasks: day.unplanned.len() - day.unplanned.iter().filter(whole).count(),
         left_out_jobs: day.plan.jobs.iter().filter(|job| job.left_out).count(),
         late_jobs: day.late.len(),
         late_minutes: day.late.iter().map(late_minutes).sum(),
     }
-}
-
-/// What the plan costs in a problem that had no plan before.
-fn cost_less_changes(problem: &Problem, plan: &Plan) -> i64 {
-    let mut draft = problem.to_draft();
-    draft.jobs.iter_mut().for_each(|job| job.previous.clear());
-    let cost = Problem::from_draft(draft).ok().and_then(|fresh| cost_of(&fresh, plan).ok());
-    // A problem without its previous plan is still one, and the plan has the same steps.
-    cost.or(plan.cost).unwrap_or_default()
 }
 
 fn late_minutes(late: &LateJob) -> i64 {
@@ -182,14 +174,7 @@ fn job_outcome(day: &PlannedDay, job: &JobId) -> JobOutcome {
 fn moved(before: &[Assignment], after: &[Assignment], job: &JobId) -> usize {
     let of_job = |one: &&Assignment| one.job == *job;
     let otherwise = |one: &&Assignment| {
-        before.iter().filter(of_job).any(|was| {
-            was.task == one.task
-                && (was.start != one.start
-                    || was.method != one.method
-                    || was.place != one.place
-                    || was.technicians != one.technicians
-                    || was.units != one.units)
-        })
+        before.iter().filter(of_job).any(|was| was.task == one.task && !was.stands_as(one))
     };
     after.iter().filter(of_job).filter(otherwise).count()
 }

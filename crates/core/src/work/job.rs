@@ -207,6 +207,27 @@ pub struct VisitChange {
     pub vin: Option<Vin>,
 }
 
+/// What is known of a visit when it is agreed on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Visit {
+    /// Name of the job.
+    pub id: JobId,
+    /// The account that sends it.
+    pub account: AccountId,
+    /// Repair-order number as printed.
+    pub repair_order: String,
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// When it is expected.
+    pub expected_arrival_at: DateTime<Utc>,
+    /// How it comes.
+    pub arrival: ArrivalKind,
+    /// Hand-back time that is promised.
+    pub promise_at: DateTime<Utc>,
+    /// Weight of the promise.
+    pub weight: u32,
+}
+
 /// One vehicle's visit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Job {
@@ -257,6 +278,34 @@ pub struct Job {
 }
 
 impl Job {
+    /// A job of which only the visit is known yet.
+    pub fn expected(visit: Visit) -> Self {
+        Self {
+            id: visit.id,
+            account: visit.account,
+            repair_order: visit.repair_order,
+            vehicle: visit.vehicle,
+            expected_arrival_at: visit.expected_arrival_at,
+            arrival: visit.arrival,
+            promise_at: visit.promise_at,
+            weight: visit.weight,
+            state: JobState::Expected,
+            arrived_at: None,
+            handed_back_at: None,
+            estimate_revision: 0,
+            operations: Vec::new(),
+            tasks: Vec::new(),
+            prerequisites: Vec::new(),
+            whereabouts: None,
+            codes: Vec::new(),
+            adhesives: Vec::new(),
+            exceptions: Vec::new(),
+            key_tag: String::new(),
+            moved: None,
+            cancellation: None,
+        }
+    }
+
     /// Takes the step that `event` draws.
     ///
     /// # Errors

@@ -24,7 +24,7 @@ use crate::{
     },
     off_thread::off_thread,
     storage::{
-        Done, doubts::standing_doubts, holdings::active_holdings, jobs::list_jobs, plans as table,
+        doubts::standing_doubts, holdings::active_holdings, jobs::list_jobs, plans as table,
         road_entries::standing_road_entries,
     },
 };
@@ -81,10 +81,7 @@ pub async fn make_plan(
     app.database
         .exactly_once(call.clone(), (call, planned), |tx, (call, planned)| {
             Box::pin(async move {
-                let plan = planned.keep(tx, call).await?;
-                let name = plan.revision.to_string();
-                let reply = v1::MakePlanResponse { plan: Some(plan.clone()) };
-                Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
+                planned.keep(tx, call, |plan| v1::MakePlanResponse { plan: Some(plan) }).await
             })
         })
         .await
@@ -208,6 +205,22 @@ pub(super) fn no_plan(error: DayError) -> ServiceError {
     }
 }
 
+/// A revision of the plan, or with 0 the newest.
+pub(super) async fn plan_of(
+    tx: &DatabaseTransaction,
+    shop_id: &str,
+    revision: u32,
+) -> Result<v1::Plan, ServiceError> {
+    let plan = match revision {
+        0 => table::newest_plan(tx, shop_id).await?,
+        revision => table::load_plan(tx, shop_id, revision).await?,
+    };
+    match plan {
+        Some(plan) => Ok(plan),
+        None => Err(not_there(tx, shop_id, "plan revision", &revision.to_string()).await),
+    }
+}
+
 /// Reads a revision of the plan, or the newest.
 ///
 /// # Errors
@@ -219,14 +232,7 @@ pub async fn get_plan(
     app.database
         .read(request, |tx, request| {
             Box::pin(async move {
-                let plan = match request.revision {
-                    0 => table::newest_plan(tx, &request.shop_id).await?,
-                    revision => table::load_plan(tx, &request.shop_id, revision).await?,
-                };
-                let Some(plan) = plan else {
-                    let name = request.revision.to_string();
-                    return Err(not_there(tx, &request.shop_id, "plan revision", &name).await);
-                };
+                let plan = plan_of(tx, &request.shop_id, request.revision).await?;
                 let mut reply = v1::GetPlanResponse::default();
                 if request.with_files
                     && let Some(texts) =

@@ -3,7 +3,7 @@
 //! Everything is read off the kept texts of the revision; the trying takes place off the threads that
 //! answer, for a bounded time, and nothing is kept of it.
 
-use super::known_shop::not_there;
+use super::{known_shop::not_there, plans::plan_of};
 use crate::{
     app::App,
     caution::CAUTION,
@@ -57,13 +57,7 @@ async fn kept(
     shop_id: &str,
     revision: u32,
 ) -> Result<(v1::Plan, PlanTexts), ServiceError> {
-    let plan = match revision {
-        0 => table::newest_plan(tx, shop_id).await?,
-        revision => table::load_plan(tx, shop_id, revision).await?,
-    };
-    let Some(plan) = plan else {
-        return Err(not_there(tx, shop_id, "plan revision", &revision.to_string()).await);
-    };
+    let plan = plan_of(tx, shop_id, revision).await?;
     let texts = table::plan_texts(tx, shop_id, plan.revision).await?;
     match texts {
         Some(texts) => Ok((plan, texts)),

@@ -7,7 +7,6 @@ use super::certificate::Certificate;
 use super::domain::Domain;
 use super::prices::Prices;
 use crate::planner::board::{Standing, Worth};
-use crate::planner::draft::CostWeights;
 use crate::planner::exact::Exact;
 use crate::planner::placement::left_out_cost;
 use crate::planner::problem::Problem;
@@ -16,10 +15,10 @@ use crate::planner::shop::Shop;
 /// The cells that passes may compute for each epoch of the search, and the most passes in one.
 const CELLS_PER_EPOCH: u64 = 6_000_000;
 const PASSES_PER_EPOCH: u64 = 16;
-/// In the first epochs of a problem with more than so many jobs, passes get an eighth of that, or a part in 32 where
-/// the best plan is far above the bound.
+/// The first epochs are for plans: of problems with more than [`SMALL_JOBS`] jobs, passes get an eighth of that.
 const EPOCHS_FOR_PLANS: u64 = 150;
-/// So many while the best plan costs much more than the bound: a part in so many of it.
+/// More epochs are, and passes get a part in 32, while the best plan lies above the bound by more than one part in
+/// [`FAR`] of what it costs.
 const EPOCHS_FOR_FAR_PLANS: u64 = 900;
 const FAR: i64 = 4;
 const SMALL_JOBS: usize = 14;
@@ -132,9 +131,7 @@ fn earliest_last(problem: &Problem) -> i64 {
     if problem.cost.makespan == 0 {
         return 0;
     }
-    let mut quiet = problem.clone();
-    quiet.cost = CostWeights { finish: 1, ..CostWeights::default() };
-    quiet.jobs.iter_mut().for_each(|job| job.due = None);
+    let quiet = problem.finish_only();
     let shop = Shop::new(&quiet);
     let Some(market) = Market::new(&shop) else { return 0 };
     let domains = market.domains(&shop);

@@ -7,13 +7,11 @@ use super::change::Change;
 use super::{NotInTime, Remedy};
 use crate::planner::board::{Board, Standing};
 use crate::planner::cost::cost_of;
-use crate::planner::draft::CostWeights;
-use crate::planner::insertion::{self, Query};
 use crate::planner::placement::{Placement, left_out_cost};
 use crate::planner::plan::{Plan, PlanStatus};
 use crate::planner::problem::{Job, Problem};
 use crate::planner::shop::Shop;
-use crate::planner::squeeze::{has_way, make_room, no_tails, put_in, strict};
+use crate::planner::squeeze::{earliest_alone, has_way, make_room, no_tails, put_in, strict};
 use crate::planner::stood::standings;
 
 /// What a job costs beyond being in time; none where it is in time.
@@ -38,6 +36,8 @@ pub(super) struct Case<'p> {
     pub(super) job: usize,
     pub(super) options: ExplainOptions,
     pub(super) cost: i64,
+    /// What the other jobs cost in the plan.
+    others: i64,
     /// When the job could finish without the others; none where it has no way.
     pub(super) alone: Option<Placement>,
 }
@@ -50,9 +50,11 @@ impl<'p> Case<'p> {
         options: ExplainOptions,
     ) -> Self {
         let shop = Shop::new(problem);
-        let cost = Board::with(&shop, standing).true_worth().cost;
+        let board = Board::with(&shop, standing);
+        let cost = board.true_worth().cost;
+        let others = cost - board.job_cost(job);
         let alone = earliest_alone(problem, job);
-        Self { problem, standing, job, options, cost, alone }
+        Self { problem, standing, job, options, cost, others, alone }
     }
 
     pub(super) fn spec(&self) -> &'p Job {
@@ -115,13 +117,11 @@ impl<'p> Case<'p> {
         }
         let others = (0..stood.len()).filter(|other| *other != self.job);
         let others_moved = others.filter(|other| !alike(&stood[*other], &self.standing[*other]));
-        let before = Shop::new(self.problem);
-        let before = Board::with(&before, self.standing);
         Some(Remedy {
             change: change.clone(),
             cost_before: self.cost,
             cost_after,
-            others_before: self.cost - before.job_cost(self.job),
+            others_before: self.others,
             others_after: cost_after - board.job_cost(self.job),
             finish: placement.finish,
             others_moved: others_moved.count(),
@@ -136,14 +136,4 @@ fn alike(one: &Standing, other: &Standing) -> bool {
         (Standing::Placed(one), Standing::Placed(other)) => one.steps == other.steps,
         (one, other) => one == other,
     }
-}
-
-/// The way in which a job finishes first when no other job is there, fixed steps apart.
-fn earliest_alone(problem: &Problem, job: usize) -> Option<Placement> {
-    let mut quiet = problem.clone();
-    quiet.cost = CostWeights { finish: 1, ..CostWeights::default() };
-    quiet.jobs[job].due = None;
-    let shop = Shop::new(&quiet);
-    let found = insertion::find(&Board::new(&shop), Query::plain(&shop, job));
-    found.best.map(|(_, placement)| placement)
 }

@@ -7,7 +7,7 @@
 
 use super::Search;
 use super::sequence::{Sequence, Task};
-use super::shift::Shifts;
+use super::shift::{Shifts, costly_job};
 
 /// The most steps that a walk goes back.
 const DEPTH_MAX: usize = 14;
@@ -16,14 +16,7 @@ impl Search<'_> {
     /// Moves one step on a costly job's chain; says whether anything changed.
     pub(super) fn critical(&mut self, shifts: &mut Shifts) -> bool {
         let line = &shifts.sequence.line;
-        let count = line.tasks.len();
-        let mut job = line.tasks[self.random.below(count)].job;
-        for _ in 0..self.random.below(5) {
-            let other = line.tasks[self.random.below(count)].job;
-            if line.costs[other] - self.least[other] > line.costs[job] - self.least[job] {
-                job = other;
-            }
-        }
+        let job = costly_job(line, self.least, 5, &mut self.random);
         let Some(mut at) = line.tasks.iter().rposition(|task| task.job == job) else {
             return false;
         };

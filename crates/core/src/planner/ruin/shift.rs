@@ -8,9 +8,10 @@
 
 use super::Search;
 use super::cooling::Cooling;
-use super::sequence::{Float, Sequence, Task};
+use super::sequence::{Float, Line, Sequence, Task};
 use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::check::as_i64;
+use crate::planner::seeded::Seeded;
 
 /// The moves of one epoch for each move of whole jobs.
 const MOVES_PER_MOVE: usize = 4;
@@ -36,7 +37,7 @@ pub(super) struct Shifts {
     chains_in_12: usize,
     cost: i64,
     /// Moves still to make.
-    pub(super) left: u64,
+    left: u64,
 }
 
 /// How a move is taken back.
@@ -147,15 +148,11 @@ impl Search<'_> {
         let count = line.tasks.len();
         let some = 1 + self.random.below(FLOATS_MAX).min(self.random.below(FLOATS_MAX));
         for which in 0..some {
-            let mut job = line.tasks[self.random.below(count)].job;
-            if which == 0 {
-                for _ in 0..self.random.below(4) {
-                    let other = line.tasks[self.random.below(count)].job;
-                    if line.costs[other] - self.least[other] > line.costs[job] - self.least[job] {
-                        job = other;
-                    }
-                }
-            }
+            let job = if which == 0 {
+                costly_job(line, self.least, 4, &mut self.random)
+            } else {
+                line.tasks[self.random.below(count)].job
+            };
             if shifts.floats.iter().any(|float| float.job == job) {
                 continue;
             }
@@ -163,7 +160,7 @@ impl Search<'_> {
             let release = spec.release.max(self.board.shop.problem.now);
             let begin = line.tasks.iter().position(|task| task.job == job);
             let begin = begin.map_or(release, |at| line.starts[at]);
-            let between = |random: &mut crate::planner::seeded::Seeded, from: i64, to: i64| {
+            let between = |random: &mut Seeded, from: i64, to: i64| {
                 let span = usize::try_from(to - from).unwrap_or(0);
                 from + as_i64(random.below(span + 1))
             };
@@ -225,6 +222,19 @@ impl Search<'_> {
         relocate(tasks, at, to);
         Some(Undo::Moved { from: at, to })
     }
+}
+
+/// Of a few jobs at random, fewer than `most` beside the first, the one that costs most beyond the least it can.
+pub(super) fn costly_job(line: &Line, least: &[i64], most: usize, random: &mut Seeded) -> usize {
+    let draw = |random: &mut Seeded| line.tasks[random.below(line.tasks.len())].job;
+    let mut job = draw(random);
+    for _ in 0..random.below(most) {
+        let other = draw(random);
+        if line.costs[other] - least[other] > line.costs[job] - least[job] {
+            job = other;
+        }
+    }
+    job
 }
 
 fn relocate(tasks: &mut [Task], from: usize, to: usize) {

@@ -6,11 +6,11 @@ use super::*;
 use crate::calendar::Window;
 use crate::demand::TaskKind;
 use crate::example_shop::*;
-use crate::ids::{BayId, JobId, MethodId, StationId, VehicleClassId};
+use crate::ids::{JobId, MethodId, VehicleClassId};
 use crate::run_times::{Barred, BoundRuns, RunTimes};
 use crate::shop::{ShopDefinition, ShopDefinitionDraft};
 use crate::shop_day::HostsByDay;
-use crate::work::{CallRule, Place};
+use crate::work::CallRule;
 use rstest::rstest;
 use std::collections::BTreeSet;
 
@@ -30,18 +30,8 @@ fn narrow(jobs: Vec<Job>) -> Shop {
 }
 
 fn with_bays(draft: ShopDefinitionDraft, jobs: Vec<Job>, bays: &[&str]) -> Shop {
-    let place = |bay: &&str| Place {
-        bay: BayId::new(*bay).unwrap(),
-        station: StationId::new("mark").unwrap(),
-    };
-    let class = VehicleClassId::new("compact").unwrap();
-    let hosts = ["glass", "front-camera", "front-radar"].into_iter().map(|procedure| {
-        let procedure = ProcedureId::new(procedure).unwrap();
-        let places = bays.iter().map(place).collect();
-        ((procedure, MethodId::new("static").unwrap(), class.clone()), places)
-    });
     let definition = ShopDefinition::new(draft).unwrap();
-    let (hosts, runs) = (HostsByDay::always(hosts.collect()), BoundRuns::default());
+    let (hosts, runs) = (HostsByDay::always(hosts(bays)), BoundRuns::default());
     Shop { definition, jobs, hosts, runs, days: 1 }
 }
 
@@ -222,7 +212,7 @@ fn a_glass_jobs_menu_waits_for_the_adhesive_and_the_sun() {
         ProcedureId::new("front-camera").unwrap(),
         MethodId::new("static").unwrap(),
         VehicleClassId::new("compact").unwrap(),
-        Place { bay: BayId::new("bay-1").unwrap(), station: StationId::new("mark").unwrap() },
+        place("bay-1"),
     );
     shop.runs.in_bays.insert(key, RunTimes::new(period, vec![barred]));
     let sunny = shop.ask(&glass, &[], None).unwrap();

@@ -3,27 +3,20 @@
 use super::super::{HostsByDay, LateJob, ShopState, plan_day};
 use super::*;
 use crate::example_shop::*;
-use crate::ids::{BayId, MethodId, ProcedureId, StationId, TaskId, VehicleClassId};
+use crate::ids::TaskId;
 use crate::planner::SolveOptions;
 use crate::run_times::BoundRuns;
-use crate::work::{Place, TaskEvent};
+use crate::work::TaskEvent;
 use chrono::TimeDelta;
 use rstest::rstest;
 use std::collections::BTreeSet;
 
 /// A radar and a scan in one bay, planned at eight.
 fn planned(jobs: &[Job]) -> PlannedDay {
-    let place =
-        Place { bay: BayId::new("bay-1").unwrap(), station: StationId::new("mark").unwrap() };
-    let key = (
-        ProcedureId::new("front-radar").unwrap(),
-        MethodId::new("static").unwrap(),
-        VehicleClassId::new("compact").unwrap(),
-    );
     let state = ShopState {
         shop: &definition(),
         jobs,
-        hosts: &HostsByDay::always([(key, vec![place])].into()),
+        hosts: &HostsByDay::always(hosts_of(&["front-radar"], &["bay-1"])),
         clashes: &BTreeSet::new(),
         runs: &BoundRuns::default(),
         closed: &[],

@@ -3,25 +3,11 @@
 use super::*;
 use crate::example_shop::*;
 use crate::fault::Fault;
-use crate::floor::{Bay, BayDraft};
-use crate::ids::{MethodId, ProcedureId, StationId, TechnicianId, UnitId, VehicleClassId};
+use crate::ids::{ProcedureId, TechnicianId, UnitId};
 use crate::run_times::BoundRuns;
-use crate::shop_day::{Hosts, HostsByDay};
-use crate::work::{Job, Place};
+use crate::shop_day::HostsByDay;
+use crate::work::Job;
 use rstest::rstest;
-
-fn place(bay: &str) -> Place {
-    Place { bay: BayId::new(bay).unwrap(), station: StationId::new("mark").unwrap() }
-}
-
-fn hosts(bays: &[&str]) -> HostsByDay {
-    let key = (
-        ProcedureId::new("front-radar").unwrap(),
-        MethodId::new("static").unwrap(),
-        VehicleClassId::new("compact").unwrap(),
-    );
-    HostsByDay::always(Hosts::from([(key, bays.iter().map(|bay| place(bay)).collect())]))
-}
 
 /// Jobs of a scan and a radar, half an hour each; ada and bo are there from half past seven on.
 fn jobs(count: usize) -> Vec<Job> {
@@ -36,20 +22,12 @@ fn jobs(count: usize) -> Vec<Job> {
 
 fn ask(jobs: &[Job], bays: &[&str], supposed: &[Supposed]) -> Result<WhatIf, WhatIfError> {
     let mut draft = definition_draft();
-    let bay = BayDraft {
-        id: BayId::new("bay-1").unwrap(),
-        outline_mm: vec![(0.0, 0.0), (8e3, 0.0), (8e3, 5e3), (0.0, 5e3)],
-        ceiling_mm: 3_000.0,
-        obstructions: Vec::new(),
-        stations: Vec::new(),
-        daylight_openings: Vec::new(),
-    };
-    draft.bays = vec![Bay::new(bay).unwrap()];
+    draft.bays = vec![empty_bay()];
     let shop = crate::shop::ShopDefinition::new(draft).unwrap();
     let state = ShopState {
         shop: &shop,
         jobs,
-        hosts: &hosts(bays),
+        hosts: &HostsByDay::always(hosts_of(&["front-radar"], bays)),
         clashes: &BTreeSet::new(),
         runs: &BoundRuns::default(),
         closed: &[],

@@ -9,12 +9,7 @@ use super::{
     PlanAsked,
     search::{Basis, Planned},
 };
-use crate::{
-    app::App,
-    error::ServiceError,
-    off_thread::Abandoned,
-    storage::{Call, Done},
-};
+use crate::{app::App, error::ServiceError, off_thread::Abandoned, storage::Call};
 use baywright_api::v1::{
     self,
     make_plan_with_progress_response::Item::{Plan, Progress},
@@ -166,11 +161,8 @@ impl Planning {
             .database
             .exactly_once(self.call.clone(), input, |tx, (call, planned)| {
                 Box::pin(async move {
-                    let plan = planned.keep(tx, call).await?;
-                    let item = Some(Plan(plan.clone()));
-                    let reply = v1::MakePlanWithProgressResponse { item };
-                    let name = plan.revision.to_string();
-                    Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
+                    let reply = |plan| v1::MakePlanWithProgressResponse { item: Some(Plan(plan)) };
+                    planned.keep(tx, call, reply).await
                 })
             })
             .await

@@ -153,10 +153,8 @@ impl Replanning {
                     if table::next_plan_revision(tx, shop_id).await? != standing + 1 {
                         return Ok(Done::new(v1::MakePlanResponse::default()));
                     }
-                    let plan = planned.keep(tx, call).await?;
-                    let name = plan.revision.to_string();
-                    let reply = v1::MakePlanResponse { plan: Some(plan.clone()) };
-                    Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
+                    let reply = |plan| v1::MakePlanResponse { plan: Some(plan) };
+                    planned.keep(tx, call, reply).await
                 })
             })
             .await?;

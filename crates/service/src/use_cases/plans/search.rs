@@ -6,7 +6,7 @@ use crate::{
     error::ServiceError,
     snapshot::ShopSnapshot,
     storage::{
-        Call,
+        Call, Done,
         audit::newest_audit_id,
         plans::{self as table, PlanTexts},
     },
@@ -141,12 +141,13 @@ impl Basis {
 }
 
 impl Planned {
-    /// Keeps it as the next revision, on behalf of the call.
-    pub(super) async fn keep(
+    /// Keeps it as the next revision, on behalf of the call, which it answers.
+    pub(super) async fn keep<R>(
         &self,
         tx: &DatabaseTransaction,
         call: &Call,
-    ) -> Result<v1::Plan, ServiceError> {
+        reply: impl FnOnce(v1::Plan) -> R,
+    ) -> Result<Done<R>, ServiceError> {
         let shop_id = call.shop_id().as_str();
         let plan = v1::Plan {
             shop_id: shop_id.to_owned(),
@@ -161,6 +162,7 @@ impl Planned {
         };
         let (problem, file) = (self.day.problem.to_json(), self.day.plan.to_json());
         table::insert_plan(tx, &plan, &PlanTexts { problem, plan: file }).await?;
-        Ok(plan)
+        let (name, kept) = (plan.revision.to_string(), plan.clone());
+        Ok(Done::new(reply(plan)).changed("plan", name, None, Some(&kept)))
     }
 }
