@@ -24,18 +24,22 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod begun;
 mod board;
 mod bound;
 mod check;
 mod cost;
 mod draft;
 mod exact;
+mod front;
 mod insertion;
 pub mod limits;
 mod placement;
 mod plan;
+mod polish;
 mod problem;
 mod read;
+mod repair;
 mod ruin;
 mod schedule;
 mod seeded;
@@ -43,6 +47,7 @@ mod shop;
 mod solve;
 mod span;
 mod special;
+mod steadiness;
 
 pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
 pub use cost::{CostError, cost_of};
@@ -50,7 +55,10 @@ pub use draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,
     ProblemDraft, StepDraft, WindowDraft,
 };
+pub use front::{FRONT_FACTORS, FrontError, FrontPoint, front};
 pub use plan::{PLAN_FORMAT, Plan, PlanStatus, PlannedJob, PlannedStep};
 pub use problem::{Calendar, Fixed, Job, Previous, Problem, Step, StepOption};
+pub use repair::right_shift;
 pub use solve::{EpochReport, SolveError, SolveOptions, solve};
 pub use span::Span;
+pub use steadiness::{Roles, Steadiness, cost_less_changes, steadiness};

@@ -7,12 +7,14 @@
 mod choose;
 mod cooling;
 mod push_in;
+pub(super) mod restore;
 mod sequence;
 mod shift;
 
 use super::board::{Board, Standing, Worth};
 use super::insertion::{Blink, Query};
 use super::limits::OPTIONS_MAX;
+use super::placement::Placement;
 use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
 use cooling::Cooling;
@@ -20,6 +22,8 @@ use shift::Shifts;
 
 /// Moves in one epoch.
 const MOVES_PER_EPOCH: usize = 200;
+/// Where there was a previous plan, one move in so many lets a job stand as before.
+const RESTORES_ONE_IN: usize = 6;
 
 /// One search under way; cloned per worker.
 #[derive(Debug, Clone)]
@@ -37,6 +41,8 @@ pub(super) struct Search<'s> {
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
+    /// Per job, how it stood in the previous plan, where it still may; empty where there was none.
+    previous: &'s [Option<Placement>],
     rank: Vec<u32>,
     /// An order in which the jobs may be put on an empty board.
     hint: Vec<usize>,
@@ -72,7 +78,8 @@ impl Lifted {
 }
 
 impl<'s> Search<'s> {
-    pub(super) fn new(board: Board<'s>, least: &'s [i64], random: Seeded) -> Self {
+    fn new(starts: &'s Starts<'s>, least: &'s [i64], random: Seeded) -> Self {
+        let board = starts.best.clone();
         let worth = board.worth();
         Self {
             best: board.standing().to_vec(),
@@ -83,6 +90,7 @@ impl<'s> Search<'s> {
             offered: None,
             least,
             bound: least.iter().sum(),
+            previous: &starts.previous,
             rank: board.shop.demand.clone(),
             hint: Vec::new(),
             random,
@@ -199,8 +207,7 @@ impl<'s> Search<'s> {
 
     /// Puts all jobs on an empty board in random order, those with fixed steps first.
     fn start_anew(&mut self) {
-        let jobs = &self.board.shop.problem.jobs;
-        let mut order: Vec<usize> = (0..jobs.len()).collect();
+        let mut order: Vec<usize> = (0..self.least.len()).collect();
         if self.hint.is_empty() || self.random.below(4) == 0 {
             self.random.shuffle(&mut order);
         } else {
@@ -211,7 +218,7 @@ impl<'s> Search<'s> {
                 order[at..=to].rotate_left(1);
             }
         }
-        order.sort_by_key(|job| !jobs[*job].has_fixed());
+        self.fixed_first(&mut order);
         let mut board = Board::new(self.board.shop);
         for job in order {
             settle(&mut board, Query::plain(self.board.shop, job));
@@ -232,7 +239,10 @@ impl<'s> Search<'s> {
 
     fn one_move(&mut self, limit: Worth) {
         self.shuffle_ranks();
-        let worth = if self.worth.missing == 0 && self.random.below(3) == 0 {
+        let stood = !self.previous.is_empty() && self.worth.missing == 0;
+        let worth = if stood && self.random.below(RESTORES_ONE_IN) == 0 {
+            self.restore(limit)
+        } else if self.worth.missing == 0 && self.random.below(3) == 0 {
             self.push_in(limit)
         } else {
             self.ruin_and_recreate(limit)
@@ -327,14 +337,14 @@ impl<'s> Search<'s> {
 
 /// Gives each of several workers its own stream of the seed.
 pub(super) fn workers<'s>(
-    starts: &Starts<'s>,
+    starts: &'s Starts<'s>,
     least: &'s [i64],
     seed: u64,
     threads: u32,
 ) -> Vec<Search<'s>> {
     (0..u64::from(threads))
         .map(|worker| {
-            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker));
+            let search = Search::new(starts, least, Seeded::new(seed, worker));
             match &starts.kept {
                 Some(kept) => search.beginning_with(kept.clone()),
                 None => search,

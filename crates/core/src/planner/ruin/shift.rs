@@ -159,8 +159,9 @@ impl Search<'_> {
     fn draw_order(&mut self, job: usize) -> Vec<usize> {
         let before = &self.board.shop.jobs[job].before;
         let mut order = Vec::with_capacity(before.len());
-        let mut done = 0_u64;
-        while order.len() < before.len() {
+        let fixed = self.board.shop.jobs[job].begun.as_ref();
+        let mut done = fixed.map_or(0, |begun| begun.done);
+        while done.count_ones() as usize != before.len() {
             let may = |step: &usize| done >> step & 1 == 0 && before[*step] & !done == 0;
             let count = (0..before.len()).filter(may).count();
             let chosen = self.random.below(count);
@@ -180,8 +181,11 @@ impl Search<'_> {
             let jobs = &self.board.shop.problem.jobs;
             let task = tasks.get_mut(at)?;
             let was = *task;
-            let options = &jobs[task.job].steps[task.step].options;
-            if self.random.below(3) > 0 {
+            let spec = &jobs[task.job].steps[task.step];
+            let options = &spec.options;
+            if spec.previous.is_some() && self.random.below(2) == 0 {
+                task.keeps = !task.keeps;
+            } else if self.random.below(3) > 0 {
                 task.option = self.random.below(options.len());
                 task.picks = 0;
             } else {
