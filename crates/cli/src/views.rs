@@ -5,6 +5,7 @@ pub(crate) mod change;
 pub(crate) mod day;
 pub(crate) mod doubt;
 pub(crate) mod fit;
+pub(crate) mod front;
 pub(crate) mod gain;
 pub(crate) mod holding;
 pub(crate) mod job;
