@@ -30,13 +30,7 @@ const PAGE: [u8; 4096] = [7; 4096];
 async fn main() {
     let service = TestService::start().await;
     let caller = service.caller();
-    let mut definition = definition_with_bays(BAYS);
-    definition.shop.as_mut().unwrap().spots[0].capacity = 1_000;
-    caller.set_up(definition).await;
-    for index in 0..JOBS {
-        caller.bring_in(estimate(&format!("J-{index}"), &["bumper-removed"])).await;
-    }
-    caller.plan().await.unwrap();
+    bring_in_all(&caller).await;
 
     println!(
         "{JOBS} jobs on site, {BAYS} bays, {CALLS} calls of each kind, one caller on loopback"
@@ -46,9 +40,27 @@ async fn main() {
     let base = disk[disk.len() / 2];
     line("disk: write 4 KiB and synchronise", disk, base);
     line("pull (PullTask)", pulls(&caller).await, base);
+    // Each pull and each putting back is a change: the search is under way nearly all the time.
+    let replanning = TestService::start_replanning(Duration::from_millis(1)).await;
+    let other = replanning.caller();
+    bring_in_all(&other).await;
+    line("pull while the service plans anew", pulls(&other).await, base);
+    println!("{:<38}{:>10}", "revisions made meanwhile", other.newest_plan().await.revision - 1);
+    drop(replanning);
     line("list (ListJobs, 50 a page)", lists(&caller).await, base);
     line("estimate, tried (SubmitEstimate)", estimates(&caller, true).await, base);
     line("estimate, taken (SubmitEstimate)", estimates(&caller, false).await, base);
+}
+
+/// A shop with its jobs on site, and a plan.
+async fn bring_in_all(caller: &Caller) {
+    let mut definition = definition_with_bays(BAYS);
+    definition.shop.as_mut().unwrap().spots[0].capacity = 1_000;
+    caller.set_up(definition).await;
+    for index in 0..JOBS {
+        caller.bring_in(estimate(&format!("J-{index}"), &["bumper-removed"])).await;
+    }
+    caller.plan().await.unwrap();
 }
 
 fn line(name: &str, mut times: Vec<Duration>, base: Duration) {

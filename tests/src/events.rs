@@ -1,5 +1,6 @@
-//! Makes the day after something happened out of a day and a plan of it: a step runs over, a technician leaves, a place
-//! closes, a part is late, an urgent job comes. The plan becomes the previous one; what has begun stands fixed.
+//! Makes the day after something happened out of a day and a plan of it.
+//!
+//! A step runs over, a technician leaves, a place closes, a part is late, an urgent job comes. The plan becomes the previous one; what has begun stands fixed.
 //!
 //! All figures are invented.
 

@@ -161,7 +161,7 @@ impl Shop<'_> {
         let allowed = starts.is_none_or(|starts| {
             starts.iter().any(|w| number(&w[0]) <= start && start < number(&w[1]))
         });
-        let after = self.waits(job, step);
+        let after = waits(job, step);
         let waited = after
             .iter()
             .all(|(other, gap)| vehicle.ends.get(other).is_some_and(|end| start >= end + gap));
@@ -180,16 +180,6 @@ impl Shop<'_> {
             && start >= released
             && (!begun || start >= vehicle.end + pause)
             && (allowed && waited && uses_free && place_free)
-    }
-
-    fn waits(&self, job: &Value, step: &Value) -> Vec<(String, i64)> {
-        if let Some(after) = step["after"].as_object() {
-            return after.iter().map(|(id, gap)| (id.clone(), number(gap))).collect();
-        }
-        let steps: Vec<&Value> = items(&job["steps"]).collect();
-        let at = steps.iter().position(|other| other["id"] == step["id"]).unwrap_or(0);
-        let before = at.checked_sub(1).map(|before| text(&steps[before]["id"]).to_owned());
-        before.into_iter().map(|id| (id, 0)).collect()
     }
 
     /// A place and those that clash with it.
@@ -233,6 +223,17 @@ impl Shop<'_> {
         });
         json!({"format": "planning-plan/1", "status": "feasible", "jobs": shown.collect::<Vec<_>>()})
     }
+}
+
+/// The steps that a step comes after, each with the minutes to wait.
+fn waits(job: &Value, step: &Value) -> Vec<(String, i64)> {
+    if let Some(after) = step["after"].as_object() {
+        return after.iter().map(|(id, gap)| (id.clone(), number(gap))).collect();
+    }
+    let steps: Vec<&Value> = items(&job["steps"]).collect();
+    let at = steps.iter().position(|other| other["id"] == step["id"]).unwrap_or(0);
+    let before = at.checked_sub(1).map(|before| text(&steps[before]["id"]).to_owned());
+    before.into_iter().map(|id| (id, 0)).collect()
 }
 
 fn option_of<'s>(step: &'s Value, stands: &Value) -> &'s Value {

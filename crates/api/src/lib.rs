@@ -56,6 +56,7 @@ pub mod time;
 mod unit;
 pub mod v1;
 mod vehicle_class;
+pub mod what_if;
 
 /// The contract as an encoded `google.protobuf.FileDescriptorSet`, without comments: for server
 /// reflection and for writing messages as JSON.

@@ -11,15 +11,12 @@ use baywright_core::shop_day::{Assignment, Hold, LateJob, PlannedDay, Unplanned}
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
 
-/// A planned day as the contract's plan; the caller adds shop, revision and instant. What is planned
+/// A planned day as the contract's plan; the caller adds shop, revision, instant, days and how it was searched for. What is planned
 /// for the jobs that are only `offered` stands apart.
 pub fn plan_message(day: &PlannedDay, offered: &BTreeSet<JobId>) -> v1::Plan {
     let (reserved, taken): (Vec<_>, Vec<_>) =
         day.assignments.iter().partition(|one| offered.contains(&one.job));
     v1::Plan {
-        shop_id: String::new(),
-        revision: 0,
-        made_time: None,
         cost: day.plan.cost.unwrap_or_default(),
         bound: day.plan.bound.unwrap_or_default(),
         proved_best: day.plan.status == PlanStatus::ProvedBest,
@@ -29,6 +26,8 @@ pub fn plan_message(day: &PlannedDay, offered: &BTreeSet<JobId>) -> v1::Plan {
         unplanned: day.unplanned.iter().map(Into::into).collect(),
         late_jobs: day.late.iter().map(Into::into).collect(),
         reserved: reserved.into_iter().map(Into::into).collect(),
+        threads: day.plan.threads,
+        ..v1::Plan::default()
     }
 }
 

@@ -59,6 +59,7 @@ mod today;
 mod turned_away;
 mod units;
 mod watch;
+mod what_if;
 mod whereabouts;
 
 use crate::answer;
@@ -115,6 +116,7 @@ pub(crate) enum Command {
     RoadEntries(road_entries::RoadEntries),
     RoadWithdraw(road_withdraw::RoadWithdraw),
     Plan(plan::Plan),
+    WhatIf(what_if::WhatIf),
     Next(next::Next),
     Start(start::Start),
     Phase(phase::Phase),
@@ -179,6 +181,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::RoadEntries(command) => command.run(&session).await,
         Command::RoadWithdraw(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
+        Command::WhatIf(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
         Command::Phase(command) => command.run(&session).await,

@@ -19,6 +19,7 @@ mod failure;
 mod input;
 mod json;
 mod output;
+mod progress;
 mod refusal;
 mod session;
 mod table;

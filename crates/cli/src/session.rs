@@ -10,7 +10,7 @@ use baywright_api::v1::shop_service_client::ShopServiceClient;
 use std::error::Error as _;
 use std::time::Duration;
 use tonic::transport::{Channel, Endpoint};
-use tonic::{Code, Request, Response, Status};
+use tonic::{Code, Request, Response, Status, Streaming};
 use uuid::Uuid;
 
 /// How often a call is tried in all.
@@ -146,6 +146,40 @@ impl Session {
             Ok(response) => Ok(response.into_inner()),
             Err(status) => Err(self.fault(status)),
         }
+    }
+
+    /// Hears a stream that ends by itself, item by item; it is opened again, with the same request, while
+    /// the service is unavailable.
+    pub(crate) async fn hear<Q, I, F>(
+        &self,
+        message: Q,
+        send: F,
+        mut heard: impl FnMut(I),
+    ) -> Result<(), Failure>
+    where
+        Q: Clone,
+        F: AsyncFn(Channel, Request<Q>) -> Result<Response<Streaming<I>>, Status>,
+    {
+        let mut pause = FIRST_PAUSE;
+        for tries_left in (0..TRIES).rev() {
+            let opened = send(self.channel.clone(), Request::new(message.clone())).await;
+            let status = match opened.map(Response::into_inner) {
+                Ok(mut items) => loop {
+                    match items.message().await {
+                        Ok(Some(item)) => heard(item),
+                        Ok(None) => return Ok(()),
+                        Err(status) => break status,
+                    }
+                },
+                Err(status) => status,
+            };
+            if !may_repeat(&status) || tries_left == 0 {
+                return Err(self.failure(status));
+            }
+            tokio::time::sleep(pause).await;
+            pause *= 2;
+        }
+        Err(self.failure(Status::unavailable("no answer")))
     }
 
     /// What a status of a stream comes to.

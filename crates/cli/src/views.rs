@@ -13,6 +13,7 @@ pub(crate) mod offer;
 pub(crate) mod plan;
 pub(crate) mod record;
 pub(crate) mod road;
+pub(crate) mod what_if;
 
 use baywright_api::v1::{Place, Whereabouts, whereabouts::Where};
 

@@ -24,6 +24,8 @@ struct Measured {
     shift: f64,
     cost: i64,
     steady: Steadiness,
+    /// Changed steps in a hundred, of those not fixed and of all.
+    changed: (f64, f64),
     free: Option<f64>,
 }
 
@@ -85,7 +87,15 @@ fn measure(settings: &Settings, path: &Path) -> Result<Measured, String> {
         shift: ratio(shift),
         cost,
         steady,
-        free: if settings.free { Some(freely(settings, &problem, &plan)?) } else { None },
+        changed: (
+            steady.changed_percent(),
+            100.0 * count(steady.changed) / count(steady.steps.max(1)),
+        ),
+        free: if std::env::args().any(|word| word == "--free") {
+            Some(freely(settings, &problem, &plan)?)
+        } else {
+            None
+        },
     })
 }
 
@@ -103,15 +113,11 @@ fn freely(settings: &Settings, problem: &Problem, plan: &Plan) -> Result<f64, St
 
 impl Measured {
     fn line(&self) -> String {
-        let Self { first_ms, first, shift, cost, steady, free } = self;
-        let all = 100.0 * count(steady.changed) / count(steady.steps.max(1));
+        let Self { first_ms, first, shift, cost, steady, changed: (open, all), free } = self;
         let free = free.map_or_else(String::new, |free| format!("{free:.4}"));
         format!(
-            "{first_ms:8.1} {first:11.4} {shift:11.4} {cost:10} {:10.1} {all:9.1} {:10} {:5} {:4} {free:>10}",
-            steady.changed_percent(),
-            steady.shift_minutes,
-            steady.technician_changes,
-            steady.bay_changes
+            "{first_ms:8.1} {first:11.4} {shift:11.4} {cost:10} {open:10.1} {all:9.1} {:10} {:5} {:4} {free:>10}",
+            steady.shift_minutes, steady.technician_changes, steady.bay_changes
         )
     }
 
@@ -126,15 +132,10 @@ impl Measured {
             values.sort_unstable();
             values.get(values.len() / 2).copied().unwrap_or(0)
         };
-        // The middle share, as a number of changed steps of a thousand.
         let steady = Steadiness {
-            steps: count_of(&|one| one.steady.steps),
-            open: count_of(&|one| one.steady.open),
-            changed: count_of(&|one| one.steady.changed),
-            left_out: count_of(&|one| one.steady.left_out),
-            shift_minutes: 0,
             technician_changes: count_of(&|one| one.steady.technician_changes),
             bay_changes: count_of(&|one| one.steady.bay_changes),
+            ..Steadiness::default()
         };
         Self {
             first_ms: all.iter().map(|one| one.first_ms).fold(0.0, f64::max),
@@ -142,6 +143,7 @@ impl Measured {
             shift: real_of(&|one| one.shift),
             cost: 0,
             steady,
+            changed: (real_of(&|one| one.changed.0), real_of(&|one| one.changed.1)),
             free: all
                 .iter()
                 .all(|one| one.free.is_some())

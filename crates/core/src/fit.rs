@@ -34,7 +34,7 @@ pub use light::{LIGHT_READINGS_MIN, LIGHT_SPACING_MM_DEFAULT};
 pub use margins::{Side, SideMargin};
 pub use miss::{
     Around, Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, Miss, RELEVEL_MM_MAX,
-    SunAsked, blinds_to_close, nearest_misses,
+    SunAsked, blinds_to_close, nearest_misses, sun_leaves_time,
 };
 pub use placement::{LENGTH_REFERENCE_MM, Placement, StationFindings, places_clash};
 pub use room::{PoseRoom, Zoned, room_at, zones_at};
@@ -183,7 +183,7 @@ fn placement_at(
 }
 
 #[cfg(test)]
-mod example;
+pub(crate) mod example;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]

@@ -1,24 +1,24 @@
 //! The gain report: of a mix of work, which single change to the shop brings how many tasks and hours
 //! a week in house.
 //!
-//! Work is in house when one of its methods can be done here: the bays as surveyed fit it (or it needs
-//! none) and every kind of equipment is there. For what is not, the nearest misses of every bay and
-//! the units that lack are the candidates; each is made by itself, and everything is computed anew: what
-//! it brings, and what it would cost where a bay stops fitting.
+//! Work is in house when one of its methods can be done here: a bay as surveyed fits it (or it needs
+//! none), the sun leaves time for its run within the day's hours, and every kind of equipment is there.
+//! For what is not, the nearest misses of every bay, the blinds that would leave time and the units that
+//! lack are the candidates; each is made by itself, and everything is computed anew: what it brings, and
+//! what it would cost where a bay stops fitting.
 //!
-//! Only space, level floor, light and equipment are looked at; not people, hours or promises.
+//! Only space, level floor, light, sun and equipment are looked at; not people, working hours or promises.
 
+mod in_house;
 mod mix;
 mod shop;
 
 pub use mix::{MIX_MAX, WorkAsked};
 pub use shop::GainShop;
 
-use crate::demand::{Method, WorkPlace};
-use crate::fit::{Change, ChangeKind, Fit, fit};
-use crate::floor::Bay;
-use crate::ids::{BayId, UnitKindId};
-use crate::survey::Survey;
+use crate::fit::{Change, ChangeKind};
+use crate::ids::BayId;
+use in_house::{AsItIs, Changed};
 
 /// A kind of work with its minutes.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,9 +82,10 @@ pub fn hours(work: &[Done]) -> f64 {
 /// Of changes of one kind in one bay that bring and lose the same the smallest is kept, and of those
 /// without a size only what no other one brings too.
 pub fn gain_report(shop: &GainShop<'_>, mix: &[WorkAsked]) -> GainReport {
+    let as_it_is = AsItIs::of(shop, mix);
     let (mut in_house, mut outside) = (Vec::new(), Vec::new());
     for work in mix {
-        match shop.quickest(work, &Changed::default()) {
+        match as_it_is.quickest(work, &Changed::default()) {
             Some(minutes) => in_house.push(Done { work: work.clone(), minutes }),
             None => outside.push(work.clone()),
         }
@@ -95,11 +96,11 @@ pub fn gain_report(shop: &GainShop<'_>, mix: &[WorkAsked]) -> GainReport {
         let brings: Vec<_> = outside
             .iter()
             .filter_map(|work| {
-                let minutes = shop.quickest(work, &changed)?;
+                let minutes = as_it_is.quickest(work, &changed)?;
                 Some(Done { work: work.clone(), minutes })
             })
             .collect();
-        let lost = |done: &&Done| shop.quickest(&done.work, &changed).is_none();
+        let lost = |done: &&Done| as_it_is.quickest(&done.work, &changed).is_none();
         let loses = in_house.iter().filter(lost).cloned().collect();
         if !brings.is_empty() {
             gains.push(Gain { bay, change, brings, loses });
@@ -112,9 +113,13 @@ pub fn gain_report(shop: &GainShop<'_>, mix: &[WorkAsked]) -> GainReport {
 fn candidates(shop: &GainShop<'_>, outside: &[WorkAsked]) -> Vec<(Option<BayId>, Change)> {
     let mut found: Vec<(Option<BayId>, Change)> = Vec::new();
     let mut note = |bay: Option<&BayId>, change: Change| {
-        let one = (bay.cloned(), change);
-        if !found.contains(&one) {
-            found.push(one);
+        let same = |held: &&mut (Option<BayId>, Change)| {
+            held.0.as_ref() == bay && held.1.is_but_for_minutes(&change)
+        };
+        match found.iter_mut().find(same) {
+            Some(held) if held.1.minutes() < change.minutes() => held.1 = change,
+            Some(_) => {}
+            None => found.push((bay.cloned(), change)),
         }
     };
     for work in outside {
@@ -133,58 +138,13 @@ fn candidates(shop: &GainShop<'_>, outside: &[WorkAsked]) -> Vec<(Option<BayId>,
     found
 }
 
-/// The shop with one thing changed.
-#[derive(Debug, Default)]
-struct Changed {
-    bay: Option<(Bay, Option<Survey>)>,
-    bought: Option<UnitKindId>,
-}
-
-impl Changed {
-    fn by(shop: &GainShop<'_>, bay: Option<&BayId>, change: &Change) -> Option<Self> {
-        if let Change::BuyUnit { kind } = change {
-            return Some(Self { bay: None, bought: Some(kind.clone()) });
-        }
-        let bay = shop.around(bay?)?;
-        Some(Self { bay: Some(change.applied(&bay)?), bought: None })
-    }
-}
-
-impl GainShop<'_> {
-    /// Minutes of the quickest method by which work can be done here; none when it cannot.
-    fn quickest(&self, work: &WorkAsked, changed: &Changed) -> Option<u32> {
-        let can = |method: &&Method| {
-            let lacking = self.kinds_lacking(method);
-            let equipped = match lacking.as_slice() {
-                [] => true,
-                [kind] => changed.bought.as_ref() == Some(kind),
-                _ => false,
-            };
-            equipped
-                && (method.place() != WorkPlace::Bay || self.some_bay_fits(method, work, changed))
-        };
-        self.methods(work).filter(can).map(|method| method.minutes().total()).min()
-    }
-
-    fn some_bay_fits(&self, method: &Method, work: &WorkAsked, changed: &Changed) -> bool {
-        let same =
-            self.shop.parts().bays.iter().filter(|bay| {
-                changed.bay.as_ref().is_none_or(|(changed, _)| changed.id() != bay.id())
-            });
-        same.clone().any(|bay| self.fits_as_it_is(method, work, bay.id()))
-            || changed.bay.as_ref().is_some_and(|(bay, survey)| {
-                let class = self.class(work);
-                class.is_some_and(|class| {
-                    let fit = fit(method, class, bay, survey.as_ref(), self.on);
-                    matches!(fit, Fit::Fits(_))
-                })
-            })
-    }
-}
-
 /// The most hours first; of changes of one kind in one bay those that bring something of their own.
 fn best_first(mut gains: Vec<Gain>) -> Vec<Gain> {
-    let size = |gain: &Gain| gain.change.size().map_or(0.0, |size| size.value);
+    // The more minutes a blind leaves the better; of everything else the less the better.
+    let size = |gain: &Gain| match gain.change.minutes() {
+        Some(minutes) => -f64::from(minutes),
+        None => gain.change.size().map_or(0.0, |size| size.value),
+    };
     let effort = |gain: &Gain| -> (ChangeKind, f64) { (gain.change.kind(), size(gain)) };
     gains.sort_by(|a, b| {
         let ((kind_a, size_a), (kind_b, size_b)) = (effort(a), effort(b));

@@ -12,9 +12,11 @@ mod draft;
 mod hosts;
 mod inclusion;
 mod minutes;
+mod news;
 mod options;
 mod run_starts;
 mod starts;
+mod what_if;
 
 use crate::demand::{Method, WorkPlace};
 use crate::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
@@ -29,6 +31,11 @@ use std::collections::{BTreeMap, BTreeSet};
 pub const DAYS_MAX: u32 = 14;
 
 pub use hosts::{Hosts, HostsByDay};
+pub use news::{StandingPlan, has_news};
+pub use what_if::{
+    ClosedBay, GROWTH_PERCENT_MAX, JobDifference, JobOutcome, Outcome, SUPPOSED_MAX, Supposed,
+    WhatIf, WhatIfError, what_if,
+};
 
 /// What a technician holds now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -132,6 +139,8 @@ pub struct ShopState<'a> {
     pub clashes: &'a BTreeSet<(Place, Place)>,
     /// When runs may take place that sun, daylight or road bind, for all the days planned.
     pub runs: &'a BoundRuns,
+    /// Bays in which no work goes on for a time.
+    pub closed: &'a [ClosedBay],
     /// What is held now.
     pub holds: &'a [Hold],
     /// Assignments of the plan that the shop works from.

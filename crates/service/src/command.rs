@@ -4,8 +4,8 @@ use crate::{
     clock::Clock,
     demo::{DemoError, DemoOptions, MORNING, demo, write_files},
     handlers,
-    limits::DRAIN_MAX,
-    serve::{ListenAddress, ServeError, ServeOptions, serve},
+    limits::{DRAIN_MAX, REPLAN_AFTER_USUAL},
+    serve::{ListenAddress, ReplanOptions, ServeError, ServeOptions, serve},
 };
 use chrono::{DateTime, Utc};
 use clap::{Args, Parser, Subcommand};
@@ -63,6 +63,11 @@ struct ServeArguments {
     #[arg(long, value_name = "SECONDS", env = "BAYWRIGHT_DRAIN_SECONDS",
         default_value_t = DRAIN_MAX.as_secs(), value_parser = clap::value_parser!(u64).range(..=3600))]
     drain_seconds: u64,
+    /// Seconds without a further change after which a shop that has a plan is planned anew by the
+    /// service itself; 0 means never.
+    #[arg(long, value_name = "SECONDS", env = "BAYWRIGHT_REPLAN_AFTER_SECONDS",
+        default_value_t = REPLAN_AFTER_USUAL.as_secs_f64(), value_parser = replan_seconds)]
+    replan_after_seconds: f64,
 }
 
 #[derive(Debug, Args)]
@@ -125,7 +130,10 @@ impl DemoArguments {
 
 impl ServeArguments {
     fn options(self) -> ServeOptions {
+        let replan = (self.replan_after_seconds > 0.0)
+            .then(|| ReplanOptions::at_once(Duration::from_secs_f64(self.replan_after_seconds)));
         ServeOptions {
+            replan,
             clock: self.clock_start.map_or_else(Clock::system, Clock::beginning_at),
             drain_max: Duration::from_secs(self.drain_seconds),
             ..ServeOptions::new(self.database, self.listen)
@@ -139,10 +147,16 @@ fn instant(text: &str) -> Result<DateTime<Utc>, String> {
     })
 }
 
+fn replan_seconds(text: &str) -> Result<f64, String> {
+    let seconds = text.parse::<f64>().ok().filter(|seconds| (0.0..=3_600.0).contains(seconds));
+    seconds.ok_or_else(|| "give seconds from 0 to 3600; 0 means never".to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use clap::CommandFactory as _;
+    use rstest::rstest;
 
     #[test]
     fn the_command_line_is_well_formed() {
@@ -160,6 +174,32 @@ mod tests {
         let now = options.clock.now();
         assert!(now >= began && now < began + Duration::from_mins(1));
         assert_eq!(options.listen.to_string(), "127.0.0.1:7420");
+    }
+
+    #[rstest]
+    #[case::when_nobody_says(&[], Some(2_000))]
+    #[case::sooner(&["--replan-after-seconds", "0.25"], Some(250))]
+    #[case::never(&["--replan-after-seconds", "0"], None)]
+    fn plans_are_made_anew_when_changes_have_settled(
+        #[case] more: &[&str],
+        #[case] after_ms: Option<u64>,
+    ) {
+        let arguments = ["baywright-service", "serve", "--database", "shop.db"];
+        let command = Arguments::try_parse_from(arguments.iter().chain(more)).unwrap().command;
+        let Command::Serve(serve) = command else { panic!("{command:?}") };
+        let after = serve.options().replan.map(|options| options.after);
+        assert_eq!(after, after_ms.map(Duration::from_millis));
+    }
+
+    #[rstest]
+    #[case::less_than_nothing("-1")]
+    #[case::more_than_an_hour("3601")]
+    #[case::no_number("soon")]
+    fn seconds_out_of_range_are_refused(#[case] seconds: &str) {
+        let option = format!("--replan-after-seconds={seconds}");
+        let arguments = ["baywright-service", "serve", "--database", "shop.db", &option];
+        let refused = Arguments::try_parse_from(arguments).unwrap_err().to_string();
+        assert!(refused.contains("seconds from 0 to 3600; 0 means never"), "{refused}");
     }
 
     #[test]

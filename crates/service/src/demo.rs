@@ -19,7 +19,8 @@ pub use files::FileError;
 use crate::{
     clock::{Clock, ClockHand},
     handlers,
-    serve::{ListenAddress, ServeError, ServeOptions, Service, told_to_stop},
+    limits::REPLAN_AFTER_USUAL,
+    serve::{ListenAddress, ReplanOptions, ServeError, ServeOptions, Service, told_to_stop},
 };
 use chrono::{DateTime, Utc};
 use home::Home;
@@ -146,7 +147,8 @@ pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
     tokio::pin!(stop);
     let home = Home::new(options.database.clone())?;
     let (clock, hand) = Clock::with_hand(day::monday(8, 0));
-    let service = start(&options, &home, clock).await?;
+    let printed = CancellationToken::new();
+    let service = start(&options, &home, clock, printed.clone()).await?;
     let address = service.address();
     let ending = CancellationToken::new();
     let mut serving = tokio::spawn(service.run_until(ending.clone().cancelled_owned()));
@@ -155,6 +157,7 @@ pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
         () = &mut stop => Ok(true),
     };
     if matches!(shown, Ok(false)) {
+        printed.cancel();
         tokio::select! {
             ended = &mut serving => return Ok(ended??),
             () = &mut stop => {}
@@ -167,9 +170,17 @@ pub async fn demo(options: DemoOptions) -> Result<(), DemoError> {
     Ok(served?)
 }
 
-async fn start(options: &DemoOptions, home: &Home, clock: Clock) -> Result<Service, DemoError> {
-    let serve =
-        ServeOptions { clock, ..ServeOptions::new(home.database().to_owned(), options.listen) };
+/// Starts the service; it plans anew by itself once everything is `printed`, so that what is told is
+/// always the same.
+async fn start(
+    options: &DemoOptions,
+    home: &Home,
+    clock: Clock,
+    printed: CancellationToken,
+) -> Result<Service, DemoError> {
+    let replan = Some(ReplanOptions { after: REPLAN_AFTER_USUAL, from: printed });
+    let database = home.database().to_owned();
+    let serve = ServeOptions { clock, replan, ..ServeOptions::new(database, options.listen) };
     Service::start(serve, handlers::routes).await.map_err(|error| match error {
         ServeError::Listen { address, source } if source.kind() == io::ErrorKind::AddrInUse => {
             DemoError::Taken { address }

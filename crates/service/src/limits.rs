@@ -58,6 +58,24 @@ pub const PLAN_EPOCHS_USUAL: u64 = 8;
 /// Epochs of the search for a plan that a caller may ask for.
 pub const PLAN_EPOCHS_MAX: u64 = 1_000;
 
+/// Seconds of the search for a plan that a caller may ask for.
+pub const PLAN_SECONDS_MAX: u32 = 600;
+
+/// Epochs of a search by which the service plans anew by itself.
+pub const REPLAN_EPOCHS: u64 = 24;
+
+/// Threads of such a search at most; one core is always left to the callers.
+pub const REPLAN_THREADS_MAX: usize = 4;
+
+/// Seconds without a further change after which the service plans anew, when nobody says.
+pub const REPLAN_AFTER_USUAL: Duration = Duration::from_secs(2);
+
+/// The longest that changes which follow each other put off a new plan.
+pub const REPLAN_PUT_OFF_MAX: Duration = Duration::from_secs(30);
+
+/// How often it is looked whether a change has come while a search is under way.
+pub const REPLAN_LOOK: Duration = Duration::from_millis(50);
+
 /// Minutes for which an offer is held when the caller does not say.
 pub const HOLD_MINUTES_USUAL: u32 = 30;
 
@@ -157,6 +175,15 @@ mod tests {
     #[case("jobs that are expected or on site", JOBS_PLANNED_MAX.to_string())]
     #[case("days of a plan", format!("14; usual {PLAN_DAYS_USUAL}"))]
     #[case("epochs of a plan's search", format!("{PLAN_EPOCHS_MAX}; usual {PLAN_EPOCHS_USUAL}"))]
+    #[case("seconds of a plan's search", PLAN_SECONDS_MAX.to_string())]
+    #[case(
+        "epochs by which the service plans anew by itself",
+        format!("{REPLAN_EPOCHS}, on at most {REPLAN_THREADS_MAX} threads")
+    )]
+    #[case(
+        "changes that follow each other put off a new plan",
+        format!("{} seconds", REPLAN_PUT_OFF_MAX.as_secs())
+    )]
     #[case("offers that are held", OFFERS_HELD_MAX.to_string())]
     #[case("minutes that an offer is held", format!("{HOLD_MINUTES_MAX}; usual {HOLD_MINUTES_USUAL}"))]
     #[case("changed fields listed in one entry of the audit trail", AUDIT_FIELDS_MAX.to_string())]

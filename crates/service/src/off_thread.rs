@@ -15,6 +15,11 @@ impl Abandoned {
     pub(crate) fn is_so(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }
+
+    /// Says that nobody waits any more.
+    pub(crate) fn now(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
 }
 
 /// Says so when the waiting future is dropped.
@@ -22,7 +27,7 @@ struct Waiting(Abandoned);
 
 impl Drop for Waiting {
     fn drop(&mut self) {
-        self.0.0.store(true, Ordering::Relaxed);
+        self.0.now();
     }
 }
 

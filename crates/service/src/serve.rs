@@ -7,12 +7,14 @@
 mod address;
 mod housekeeping;
 mod infrastructure;
+mod replanner;
 mod signals;
 
 #[cfg(test)]
 mod tests;
 
 pub use address::{ListenAddress, NotLoopback};
+pub use replanner::ReplanOptions;
 pub(crate) use signals::told_to_stop;
 
 use crate::{
@@ -23,6 +25,7 @@ use crate::{
     storage::{Database, OpenError},
 };
 use infrastructure::Health;
+use replanner::keep_planned;
 use std::{
     io::{self, Write as _},
     net::SocketAddr,
@@ -60,13 +63,16 @@ pub struct ServeOptions {
     pub deadline_max: Duration,
     /// How long to wait for accepted work when stopping.
     pub drain_max: Duration,
+    /// When shops are planned anew by the service itself; none means never.
+    pub replan: Option<ReplanOptions>,
 }
 
 impl ServeOptions {
-    /// The usual options for a database file and an address.
-    pub const fn new(database: PathBuf, listen: ListenAddress) -> Self {
+    /// The usual options for a database file and an address; nothing is planned anew by itself.
+    pub fn new(database: PathBuf, listen: ListenAddress) -> Self {
         let (deadline_max, drain_max) = (DEADLINE_MAX, DRAIN_MAX);
-        Self { database, listen, clock: Clock::system(), deadline_max, drain_max }
+        let (clock, replan) = (Clock::system(), None);
+        Self { database, listen, clock, deadline_max, drain_max, replan }
     }
 }
 
@@ -124,6 +130,7 @@ pub struct Service {
     health: Health,
     deadline_max: Duration,
     drain_max: Duration,
+    replan: Option<ReplanOptions>,
 }
 
 impl Service {
@@ -135,7 +142,7 @@ impl Service {
         options: ServeOptions,
         routes: impl FnOnce(App) -> Routes,
     ) -> Result<Self, ServeError> {
-        let ServeOptions { database, listen, clock, deadline_max, drain_max } = options;
+        let ServeOptions { database, listen, clock, deadline_max, drain_max, replan } = options;
         let database = Database::open(&database).await?;
         let app = App::new(database, clock);
         let wanted = listen.get();
@@ -143,7 +150,7 @@ impl Service {
         let listener = TcpListener::bind(wanted).await.map_err(unheard)?;
         let address = listener.local_addr().map_err(unheard)?;
         let (health, routes) = infrastructure::add_to(routes(app.clone()))?;
-        Ok(Self { app, address, listener, routes, health, deadline_max, drain_max })
+        Ok(Self { app, address, listener, routes, health, deadline_max, drain_max, replan })
     }
 
     /// The address with the port that was given.
@@ -161,11 +168,12 @@ impl Service {
     /// # Errors
     /// [`ServeError::Transport`] when serving fails.
     pub async fn run_until(self, stop: impl Future<Output = ()>) -> Result<(), ServeError> {
-        let Self { app, address, listener, routes, health, deadline_max, drain_max } = self;
+        let Self { app, address, listener, routes, health, deadline_max, drain_max, replan } = self;
         let layers =
             ServiceBuilder::new().layer(panic_layer()).layer(DeadlineLayer::new(deadline_max));
         let stopping = app.stopping.clone();
         let housekeeping = tokio::spawn(housekeeping::keep_house(app.clone()));
+        let replanner = replan.map(|options| tokio::spawn(keep_planned(app.clone(), options)));
         let serving = Server::builder()
             .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
             .http2_max_header_list_size(HEADER_BYTES_MAX)
@@ -197,6 +205,9 @@ impl Service {
         let quiet = async {
             // What it was doing has ended with a whole transaction; a panic was logged.
             drop(housekeeping.await);
+            if let Some(replanner) = replanner {
+                drop(replanner.await);
+            }
             app.database.drain().await;
         };
         if timeout_at(latest, quiet).await.is_err() {

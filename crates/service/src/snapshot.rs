@@ -77,6 +77,11 @@ impl ShopSnapshot {
         &self.definition
     }
 
+    /// What differs whenever the shop, its surveys or the date do.
+    pub(crate) fn version(&self) -> (&Stamp, NaiveDate) {
+        (&self.stamp, self.date)
+    }
+
     /// The local date that surveys, obstructions and verifications are judged by.
     pub fn date(&self) -> NaiveDate {
         self.date

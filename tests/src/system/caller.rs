@@ -4,8 +4,8 @@ use super::{
     calls::Request,
     shop::{SHOP, adhesive, survey},
 };
-use baywright_api::v1;
-use tonic::{Status, transport::Channel};
+use baywright_api::v1::{self, plan_service_client::PlanServiceClient};
+use tonic::{Status, Streaming, transport::Channel};
 use uuid::Uuid;
 
 /// Who acts where a person is asked for.
@@ -190,6 +190,34 @@ impl Caller {
             actor: actor(),
         };
         Ok(self.send(request).await?.plan.unwrap())
+    }
+
+    /// The newest revision of the plan.
+    pub async fn newest_plan(&self) -> v1::Plan {
+        let request = v1::GetPlanRequest { shop_id: shop(), ..v1::GetPlanRequest::default() };
+        self.send(request).await.unwrap().plan.unwrap()
+    }
+
+    /// Plans the shop, telling how the search stands.
+    pub async fn plan_with_progress(
+        &self,
+        epochs: u64,
+    ) -> Result<Streaming<v1::MakePlanWithProgressResponse>, Status> {
+        let request = v1::MakePlanWithProgressRequest {
+            shop_id: shop(),
+            days: 1,
+            seed: 1,
+            epochs,
+            seconds: 0,
+            request_id: new_request_id(),
+            actor: actor(),
+        };
+        Ok(self.plan_client().make_plan_with_progress(request).await?.into_inner())
+    }
+
+    /// A client for plans.
+    pub fn plan_client(&self) -> PlanServiceClient<Channel> {
+        PlanServiceClient::new(self.channel.clone())
     }
 
     /// Pulls the next task.

@@ -13,23 +13,37 @@ use std::{
 use tempfile::TempDir;
 use tonic::transport::{Channel, Endpoint};
 
+/// When a service plans anew by itself.
+#[derive(Debug, Clone, Copy)]
+enum Replan {
+    Never,
+    After(Duration),
+}
+
 /// A service process on a database of its own.
 #[derive(Debug)]
 pub struct TestService {
     child: Child,
+    replan: Replan,
     address: String,
     channel: Channel,
     folder: Arc<TempDir>,
 }
 
 impl TestService {
-    /// Starts a service on a new database, its clock beginning at [`super::START`].
+    /// Starts a service on a new database, its clock beginning at [`super::START`]. It plans nothing by
+    /// itself.
     pub async fn start() -> Self {
-        Self::start_in(Arc::new(tempfile::tempdir().unwrap()), at(0)).await
+        Self::start_in(Arc::new(tempfile::tempdir().unwrap()), at(0), Replan::Never).await
     }
 
-    async fn start_in(folder: Arc<TempDir>, clock_start: DateTime<Utc>) -> Self {
-        let mut child = command(&folder, clock_start)
+    /// The same, but it plans anew by itself once no change has come for so long.
+    pub async fn start_replanning(after: Duration) -> Self {
+        Self::start_in(Arc::new(tempfile::tempdir().unwrap()), at(0), Replan::After(after)).await
+    }
+
+    async fn start_in(folder: Arc<TempDir>, clock_start: DateTime<Utc>, replan: Replan) -> Self {
+        let mut child = command(&folder, clock_start, replan)
             .stdout(Stdio::piped())
             .stderr(File::create(folder.path().join("stderr")).unwrap())
             .spawn()
@@ -42,14 +56,14 @@ impl TestService {
         };
         let channel = Endpoint::from_shared(format!("http://{address}")).unwrap();
         let channel = channel.connect().await.unwrap();
-        Self { child, address: address.to_owned(), channel, folder }
+        Self { child, replan, address: address.to_owned(), channel, folder }
     }
 
     /// Stops the service and starts it again on the same database with its clock at `clock_start`.
     pub async fn restart_at(self, clock_start: DateTime<Utc>) -> Self {
-        let folder = Arc::clone(&self.folder);
+        let (folder, replan) = (Arc::clone(&self.folder), self.replan);
         assert!(self.stop().await.success());
-        Self::start_in(folder, clock_start).await
+        Self::start_in(folder, clock_start, replan).await
     }
 
     /// Tells the service to stop.
@@ -78,12 +92,12 @@ impl TestService {
     pub async fn kill_and_start_at(mut self, clock_start: DateTime<Utc>) -> Self {
         self.child.kill().unwrap();
         self.child.wait().unwrap();
-        Self::start_in(Arc::clone(&self.folder), clock_start).await
+        Self::start_in(Arc::clone(&self.folder), clock_start, self.replan).await
     }
 
     /// Runs a second process on the same database until it ends.
     pub fn second_process(&self) -> Output {
-        command(&self.folder, at(0)).output().unwrap()
+        command(&self.folder, at(0), self.replan).output().unwrap()
     }
 
     /// The database file.
@@ -94,6 +108,11 @@ impl TestService {
     /// The folder of the database; it lives as long as this does.
     pub fn folder(&self) -> Arc<TempDir> {
         Arc::clone(&self.folder)
+    }
+
+    /// Where it listens.
+    pub fn address(&self) -> &str {
+        &self.address
     }
 
     /// A caller on the service's first connection.
@@ -113,10 +132,15 @@ impl TestService {
     }
 }
 
-fn command(folder: &TempDir, clock_start: DateTime<Utc>) -> Command {
+fn command(folder: &TempDir, clock_start: DateTime<Utc>, replan: Replan) -> Command {
     let mut command = Command::new(service_binary());
     command.args(["serve", "--listen", "127.0.0.1:0", "--clock-start"]);
+    let seconds = match replan {
+        Replan::Never => 0.0,
+        Replan::After(time) => time.as_secs_f64(),
+    };
     command.arg(clock_start.to_rfc3339()).arg("--database").arg(folder.path().join("shop.db"));
+    command.arg("--replan-after-seconds").arg(seconds.to_string());
     command
 }
 

@@ -3,6 +3,9 @@
 #![cfg(unix)]
 
 mod busy;
+#[expect(dead_code, reason = "the service's binary is found by the helpers of these tests")]
+#[path = "../common/mod.rs"]
+mod common;
 mod concurrency;
 mod day;
 mod doubts;
@@ -11,10 +14,12 @@ mod failures;
 mod glass;
 mod killed;
 mod offers;
+mod planning;
 mod process;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;
+mod replanning;
 mod shop_nouns;
 mod sun;
 mod whole_way;

@@ -49,8 +49,7 @@ async fn a_service_that_is_told_to_stop_answers_what_it_has_accepted() {
     assert!(service.ended().await.success());
     let again = service.kill_and_start_at(at(1)).await;
     assert_eq!(again.caller().send(request).await.unwrap(), answer);
-    let get = v1::GetPlanRequest { shop_id: SHOP.to_owned(), revision: 0 };
-    assert_eq!(again.caller().send(get).await.unwrap().plan, answer.plan);
+    assert_eq!(Some(again.caller().newest_plan().await), answer.plan);
 }
 
 #[tokio::test]

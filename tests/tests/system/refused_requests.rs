@@ -33,7 +33,7 @@ pub(super) async fn world(caller: &Caller) -> World {
     for job in &jobs {
         records.extend(caller.records(&job.job_id).await);
     }
-    let plan = v1::GetPlanRequest { shop_id: SHOP.to_owned(), revision: 0 };
+    let plan = v1::GetPlanRequest { shop_id: SHOP.to_owned(), revision: 0, with_files: false };
     let plan = caller.send(plan).await.ok();
     World { shop, surveys, jobs, holdings: caller.holdings().await, records, plan }
 }
@@ -72,7 +72,7 @@ async fn names_of_nothing_are_not_found() {
         ..v1::RecordArrivalRequest::default()
     };
     check_not_found(caller, arrival, "job", "none").await;
-    let plan = v1::GetPlanRequest { shop_id: shop_id.clone(), revision: 7 };
+    let plan = v1::GetPlanRequest { shop_id: shop_id.clone(), revision: 7, with_files: false };
     check_not_found(caller, plan, "plan revision", "7").await;
     let mut of_no_bay = survey(&definition().bays[0]);
     of_no_bay.bay_id.clone_from(&none);

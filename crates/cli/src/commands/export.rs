@@ -1,6 +1,6 @@
 //! `export`: writes what the service holds as the file that says the same.
 //!
-//! The text is read back before it is written: a file that says something else than the service is
+//! Of a plan, its problem and the plan come as they were kept. Any other text is read back before it is written: a file that says something else than the service is
 //! never given out.
 
 use crate::answer;
@@ -8,17 +8,21 @@ use crate::failure::Failure;
 use crate::json;
 use crate::output;
 use crate::session::Session;
+use baywright_api::v1::plan_service_client::PlanServiceClient;
 use baywright_api::v1::shop_service_client::ShopServiceClient;
 use baywright_api::v1::survey_service_client::SurveyServiceClient;
-use baywright_api::v1::{GetShopRequest, GetSurveyRequest, ShopDefinition, Survey};
+use baywright_api::v1::{
+    GetPlanRequest, GetPlanResponse, GetShopRequest, GetSurveyRequest, ShopDefinition, Survey,
+};
 use baywright_files::{shop_file, survey_file};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Write the shop file, or the newest survey of a bay, as the service holds it.
+/// Write the shop file, a survey, or a plan or its problem, as the service holds it.
 ///
-/// The file is one that `apply` or `survey` takes. It is written beside its place and then put there
-/// whole. Remarks of the file that was applied are not kept.
+/// The file is one that `apply`, `survey` or `solve` takes. It is written beside its place and then put
+/// there whole. Remarks of the file that was applied are not kept. `solve` with the seed, threads and
+/// epochs of a plan gives the plan's file again, byte for byte, from its problem's.
 #[derive(Debug, Args)]
 #[command(after_long_help = "Example:\n  baywright --shop demo export shop-now.toml")]
 pub(crate) struct Export {
@@ -27,18 +31,69 @@ pub(crate) struct Export {
     /// Write the newest survey of this bay (CSV) instead of the shop file (TOML).
     #[arg(long, value_name = "BAY")]
     survey: Option<String>,
+    /// Write the problem of this revision of the plan (JSON, planning-problem/1); without a number, of the
+    /// newest.
+    #[arg(
+        long,
+        value_name = "REVISION",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "0",
+        conflicts_with_all = ["survey", "plan"]
+    )]
+    problem: Option<u32>,
+    /// Write this revision of the plan (JSON, planning-plan/1); without a number, the newest.
+    #[arg(
+        long,
+        value_name = "REVISION",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "0",
+        conflicts_with = "survey"
+    )]
+    plan: Option<u32>,
 }
+
+/// The longest reply that the service gives, bytes.
+const REPLY_BYTES_MAX: usize = 16 << 20;
 
 impl Export {
     pub(crate) async fn run(self, session: &Session) -> Result<(), Failure> {
-        let (what, text) = match &self.survey {
-            Some(bay) => (format!("The newest survey of {bay}"), survey(session, bay).await?),
-            None => (format!("Shop {}", session.shop()?), shop(session).await?),
+        let (what, text) = if let Some(bay) = &self.survey {
+            (format!("The newest survey of {bay}"), survey(session, bay).await?)
+        } else if let Some(revision) = self.problem {
+            let reply = plan_files(session, revision).await?;
+            (format!("The problem of {}", search_of(&reply)), reply.problem_file)
+        } else if let Some(revision) = self.plan {
+            let reply = plan_files(session, revision).await?;
+            (format!("The plan of {}", search_of(&reply)), reply.plan_file)
+        } else {
+            (format!("Shop {}", session.shop()?), shop(session).await?)
         };
         let Some(file) = &self.file else { return answer::write(&text) };
         output::write_whole(file, &text)?;
         answer::write(&format!("{what} is written to {}.", file.display()))
     }
+}
+
+/// A revision of the plan with its files.
+async fn plan_files(session: &Session, revision: u32) -> Result<GetPlanResponse, Failure> {
+    let request = GetPlanRequest { shop_id: session.shop()?, revision, with_files: true };
+    session
+        .call(request, async |channel, request| {
+            let client = PlanServiceClient::new(channel);
+            client.max_decoding_message_size(REPLY_BYTES_MAX).get_plan(request).await
+        })
+        .await
+}
+
+/// Which revision it is, with what `solve` has to be given to make it again.
+fn search_of(reply: &GetPlanResponse) -> String {
+    let plan = reply.plan.clone().unwrap_or_default();
+    format!(
+        "revision {} (--seed {} --threads {} --epochs {})",
+        plan.revision, plan.seed, plan.threads, plan.epochs
+    )
 }
 
 async fn shop(session: &Session) -> Result<String, Failure> {

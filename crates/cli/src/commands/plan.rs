@@ -3,13 +3,18 @@
 use crate::answer;
 use crate::failure::Failure;
 use crate::json;
+use crate::progress::{End, Progress, Standing};
 use crate::session::Session;
 use crate::views;
+use baywright_api::v1::make_plan_with_progress_response::Item;
 use baywright_api::v1::plan_service_client::PlanServiceClient;
-use baywright_api::v1::{self, GetPlanRequest, MakePlanRequest};
+use baywright_api::v1::{self, GetPlanRequest, MakePlanResponse, MakePlanWithProgressRequest};
 use clap::Args;
 
 /// Plan the shop from now on, or show a plan.
+///
+/// How a long search stands is told on standard error: a bar in a terminal, else (and with `NO_COLOR`)
+/// a line now and then. Interrupted, nothing is kept.
 #[derive(Debug, Args)]
 #[command(after_long_help = "Example:\n  baywright --shop demo plan --days 2")]
 pub(crate) struct Plan {
@@ -31,10 +36,18 @@ pub(crate) struct Plan {
     /// Seed of the search; the same state and seed give the same plan.
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
-    /// Epochs of the search, 1 to 1000.
-    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u64).range(1..=1000))]
-    epochs: u64,
+    /// Epochs of the search, 1 to 1000; by default 8, or 1000 with --seconds.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1000))]
+    epochs: Option<u64>,
+    /// End the search with the epoch in which so many seconds have passed, 1 to 600.
+    #[arg(long, value_name = "S", value_parser = clap::value_parser!(u32).range(1..=600))]
+    seconds: Option<u32>,
 }
+
+/// The longest reply that the service gives, bytes.
+const REPLY_BYTES_MAX: usize = 16 << 20;
+/// Epochs of a search when nobody says.
+const EPOCHS_USUAL: u64 = 8;
 
 impl Plan {
     pub(crate) async fn run(self, session: &Session) -> Result<(), Failure> {
@@ -42,7 +55,8 @@ impl Plan {
     }
 
     async fn show_plan(&self, session: &Session) -> Result<(), Failure> {
-        let request = GetPlanRequest { shop_id: session.shop()?, revision: self.revision };
+        let request =
+            GetPlanRequest { shop_id: session.shop()?, revision: self.revision, with_files: false };
         let reply = session
             .call(request, async |channel, request| {
                 PlanServiceClient::new(channel).get_plan(request).await
@@ -55,19 +69,43 @@ impl Plan {
     }
 
     async fn make_plan(&self, session: &Session) -> Result<(), Failure> {
-        let request = MakePlanRequest {
+        let request = MakePlanWithProgressRequest {
             shop_id: session.shop()?,
             days: self.days,
             seed: self.seed,
-            epochs: self.epochs,
+            epochs: self.epochs.unwrap_or_default(),
+            seconds: self.seconds.unwrap_or_default(),
             request_id: session.request_id(),
             actor: session.actor.clone(),
         };
-        let reply = session
-            .call(request, async |channel, request| {
-                PlanServiceClient::new(channel).make_plan(request).await
-            })
+        let by_epochs = End::Epochs(self.epochs.unwrap_or(EPOCHS_USUAL));
+        let end = self.seconds.map_or(by_epochs, |seconds| End::Seconds(seconds.into()));
+        let mut progress = Progress::new(end);
+        let mut plan = None;
+        session
+            .hear(
+                request,
+                async |channel, request| {
+                    let client = PlanServiceClient::new(channel);
+                    client
+                        .max_decoding_message_size(REPLY_BYTES_MAX)
+                        .make_plan_with_progress(request)
+                        .await
+                },
+                |reply: v1::MakePlanWithProgressResponse| match reply.item {
+                    Some(Item::Progress(said)) => progress.tell(Standing {
+                        epochs: said.epochs,
+                        missing: said.missing_jobs.into(),
+                        cost: said.cost,
+                        bound: said.bound,
+                    }),
+                    Some(Item::Plan(made)) => plan = Some(made),
+                    None => {}
+                },
+            )
             .await?;
+        drop(progress);
+        let reply = MakePlanResponse { plan };
         if session.json {
             return answer::write(&json::text("MakePlanResponse", &reply)?);
         }

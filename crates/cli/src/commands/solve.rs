@@ -1,12 +1,13 @@
 //! `solve`: plans a problem file without the service.
 //!
 //! The clock is read here and nowhere below: the search is asked to stop at the end of the epoch in
-//! which the seconds run out. With `--epochs` no clock is read at all, and the file is the same again.
+//! which the seconds run out. With `--epochs` the clock decides nothing, and the file is the same again.
 
 use crate::answer;
 use crate::failure::Failure;
 use crate::input;
 use crate::output;
+use crate::progress::{End, Progress, Standing};
 use crate::views;
 use baywright_core::planner::limits::{TEXT_BYTES_MAX, THREADS_MAX};
 use baywright_core::planner::{
@@ -20,7 +21,8 @@ use std::time::{Duration, Instant};
 /// Plan a problem file, without the service.
 ///
 /// The plan is written beside its place and then put there whole, so that a reader never sees half
-/// of it. The same problem, seed, threads and epochs give the same file.
+/// of it. The same problem, seed, threads and epochs give the same file. How a long search stands is told
+/// on standard error: a bar in a terminal, else (and with `NO_COLOR`) a line now and then.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright solve tuesday.json --out plan.json --seconds 20 --seed 7 --threads 2"
@@ -62,9 +64,20 @@ impl Solve {
             return self.show_front(&problem, options, json);
         }
         let limit = Duration::from_secs(self.seconds);
-        let mut stop = |_: &EpochReport| self.epochs.is_none() && begun.elapsed() >= limit;
+        let mut progress =
+            Progress::new(self.epochs.map_or(End::Seconds(self.seconds), End::Epochs));
+        let mut stop = |report: &EpochReport| {
+            progress.tell(Standing {
+                epochs: report.epochs,
+                missing: report.missing.try_into().unwrap_or(u64::MAX),
+                cost: report.cost,
+                bound: report.bound,
+            });
+            self.epochs.is_none() && begun.elapsed() >= limit
+        };
         let plan = solve(&problem, options, &mut stop)
             .map_err(|error| Failure::NoPlan { sentence: error.to_string() })?;
+        drop(progress);
         let text = plan.to_json();
         output::write_whole(&self.out, &text)?;
         answer::write(&if json { text } else { summary(&plan, &self.out) })?;

@@ -19,6 +19,12 @@ pub(crate) fn text(plan: &Plan, clock: ShopClock) -> String {
         clock.show(plan.made_time.as_ref()),
         plan.cost,
     )];
+    if plan.days > 0 {
+        parts.push(format!(
+            "Planned {} days ahead by {}: seed {}, {} epochs on {} thread(s), {} ms.",
+            plan.days, plan.actor, plan.seed, plan.epochs, plan.threads, plan.search_ms
+        ));
+    }
     parts.push(assignments(plan, clock));
     let notes = notes(plan);
     if !notes.is_empty() {

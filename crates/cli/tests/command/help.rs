@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 58] = [
+const COMMANDS: [&str; 59] = [
     "apply",
     "survey",
     "export",
@@ -44,6 +44,7 @@ const COMMANDS: [&str; 58] = [
     "road-entries",
     "road-withdraw",
     "plan",
+    "what-if",
     "next",
     "start",
     "phase",
@@ -129,6 +130,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::road_entries("road-entries", "road-entries")]
 #[case::road_withdraw("road-withdraw <NUMBER>", "road-withdraw 3")]
 #[case::plan("plan", "plan --days 2")]
+#[case::what_if("what-if", "what-if --close 'bay-4=")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
 #[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]

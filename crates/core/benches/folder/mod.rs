@@ -10,8 +10,6 @@ pub(crate) struct Settings {
     only: String,
     pub(crate) seconds: f64,
     pub(crate) options: SolveOptions,
-    /// Whether `--free` was given.
-    pub(crate) free: bool,
 }
 
 /// The settings; none where they cannot be read.
@@ -28,7 +26,6 @@ pub(crate) fn settings() -> Option<Settings> {
         only: value("--only").unwrap_or_default(),
         seconds: value("--seconds").map_or(Some(1.0), |text| text.parse().ok())?,
         options: SolveOptions { seed: number("--seed")?, threads, epochs: None },
-        free: given.iter().any(|word| word == "--free"),
     })
 }
 

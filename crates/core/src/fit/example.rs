@@ -17,17 +17,17 @@ use crate::ids::{
 use crate::survey::{HeightErrorsDraft, HeightPoint, LightConditions, LightReading, SurveyDraft};
 use chrono::NaiveDate;
 
-pub(super) fn day(text: &str) -> NaiveDate {
+pub(crate) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
 /// The day on which everything is judged.
-pub(super) fn today() -> NaiveDate {
+pub(crate) fn today() -> NaiveDate {
     day("2026-03-02")
 }
 
 /// 4600 mm long, 1850 mm wide, its front bumper 900 mm before the front axle.
-pub(super) fn saloon() -> VehicleClass {
+pub(crate) fn saloon() -> VehicleClass {
     VehicleClass::new(VehicleClassDraft {
         id: VehicleClassId::new("saloon").unwrap(),
         length_mm: 4_600.0,
@@ -40,13 +40,13 @@ pub(super) fn saloon() -> VehicleClass {
     .unwrap()
 }
 
-pub(super) fn station(id: &str, x_mm: f64, y_mm: f64, heading_deg: f64) -> Station {
+pub(crate) fn station(id: &str, x_mm: f64, y_mm: f64, heading_deg: f64) -> Station {
     let pose = PoseFloor::new(PoseFloorDraft { x_mm, y_mm, heading_deg }).unwrap();
     Station { id: StationId::new(id).unwrap(), pose }
 }
 
 /// 9000 by 6000 mm with one station: the body stands at x 800 to 5400 mm, y 2075 to 3925 mm.
-pub(super) fn bay() -> BayDraft {
+pub(crate) fn bay() -> BayDraft {
     BayDraft {
         id: BayId::new("bay-1").unwrap(),
         outline_mm: vec![(0.0, 0.0), (9_000.0, 0.0), (9_000.0, 6_000.0), (0.0, 6_000.0)],
@@ -58,7 +58,7 @@ pub(super) fn bay() -> BayDraft {
 }
 
 /// An opening from 500 to 3500 mm over a stretch of a wall: its blind open, its door as it may be.
-pub(super) fn wall_opening(
+pub(crate) fn wall_opening(
     id: &str,
     kind: DaylightOpeningKind,
     base_mm: [(f64, f64); 2],
@@ -85,7 +85,7 @@ pub(super) fn wall_opening(
 }
 
 /// A square obstruction of 500 mm, from the floor to 3000 mm, of wood.
-pub(super) fn column(id: &str, x_mm: f64, y_mm: f64) -> ObstructionDraft {
+pub(crate) fn column(id: &str, x_mm: f64, y_mm: f64) -> ObstructionDraft {
     ObstructionDraft {
         id: ObstructionId::new(id).unwrap(),
         outline_mm: vec![
@@ -103,7 +103,7 @@ pub(super) fn column(id: &str, x_mm: f64, y_mm: f64) -> ObstructionDraft {
 
 /// 1000 to 3000 mm before the front bumper and 1500 mm to either side: at the station x 6400 to
 /// 8400 mm, y 1500 to 4500 mm.
-pub(super) fn target_zone(needs: Vec<ZoneNeed>) -> ZoneDraft {
+pub(crate) fn target_zone(needs: Vec<ZoneNeed>) -> ZoneDraft {
     let vertex = |x_mm: f64, y_mm: f64| ZoneVertex {
         x_from: XDatum::FrontBumper,
         x_mm,
@@ -122,7 +122,7 @@ pub(super) fn target_zone(needs: Vec<ZoneNeed>) -> ZoneDraft {
     }
 }
 
-pub(super) fn method_with(zones: Vec<ZoneDraft>) -> Method {
+pub(crate) fn method_with(zones: Vec<ZoneDraft>) -> Method {
     Method::new(MethodDraft {
         id: MethodId::new("static").unwrap(),
         title: "Static, with a target".to_owned(),
@@ -136,19 +136,19 @@ pub(super) fn method_with(zones: Vec<ZoneDraft>) -> Method {
     .unwrap()
 }
 
-pub(super) fn method(needs: Vec<ZoneNeed>) -> Method {
+pub(crate) fn method(needs: Vec<ZoneNeed>) -> Method {
     method_with(vec![target_zone(needs)])
 }
 
-pub(super) const CLEAR: ZoneNeed = ZoneNeed::ClearFloor { up_to_mm: 2_000.0 };
-pub(super) const USUAL: LevelTerms = LevelTerms {
+pub(crate) const CLEAR: ZoneNeed = ZoneNeed::ClearFloor { up_to_mm: 2_000.0 };
+pub(crate) const USUAL: LevelTerms = LevelTerms {
     point_spacing_max_mm: None,
     compensation_max_mm: None,
     conformance_probability: None,
 };
-pub(super) const LEVEL: ZoneNeed =
+pub(crate) const LEVEL: ZoneNeed =
     ZoneNeed::Level { slope_max_deg: 0.3, residual_max_mm: Some(5.0), terms: USUAL };
-pub(super) const LIGHT: ZoneNeed = ZoneNeed::Light(LightNeed {
+pub(crate) const LIGHT: ZoneNeed = ZoneNeed::Light(LightNeed {
     plane: LightPlane::Vertical,
     height_mm: 1_200.0,
     average_min_lux: Some(300.0),
@@ -162,7 +162,7 @@ pub(super) const LIGHT: ZoneNeed = ZoneNeed::Light(LightNeed {
 
 /// Heights on a grid of 500 mm over the whole bay, rising along x by `slope`, and light of
 /// `lux`, a little brighter in the middle, on a grid of 1000 mm.
-pub(super) fn survey(slope: f64, lux: f64) -> SurveyDraft {
+pub(crate) fn survey(slope: f64, lux: f64) -> SurveyDraft {
     let grid = |step_mm: f64, across: u32, up: u32| {
         (0..=across).flat_map(move |i| {
             (0..=up).map(move |j| (f64::from(i) * step_mm, f64::from(j) * step_mm))

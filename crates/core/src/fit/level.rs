@@ -209,7 +209,7 @@ fn measured_within(
         });
     }
     // Each place once, so that a place that was read often does not weigh more than the others.
-    let inside = || floor.nodes().iter().filter(|node| zone_floor.contains(node.place));
+    let inside = || floor.nodes_within(zone_floor);
     let points: Vec<_> =
         inside().map(|node| [node.place.x_mm, node.place.y_mm, node.value]).collect();
     let places = inside().map(|node| node.place).collect();

@@ -18,7 +18,7 @@ mod remedy;
 mod search;
 
 pub use applied::Around;
-pub use blind::{SunAsked, blinds_to_close};
+pub use blind::{SunAsked, blinds_to_close, sun_leaves_time};
 pub use change::{Change, ChangeKind, FLOOR_GAIN_MM_MAX, LIGHT_ADDED_LUX_MAX, RELEVEL_MM_MAX};
 
 use super::{Fit, Placement, fit, free};

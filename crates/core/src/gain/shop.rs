@@ -2,7 +2,10 @@
 
 use super::WorkAsked;
 use crate::demand::{Method, Procedure, VehicleClass, WorkPlace};
-use crate::fit::{Around, Change, Fit, nearest_misses};
+use crate::fit::{
+    Around, Change, Fit, Placement, SunAsked, blinds_to_close, nearest_misses, sun_leaves_time,
+};
+use crate::floor::Bay;
 use crate::ids::{BayId, MethodId, ProcedureId, UnitKindId, VehicleClassId};
 use crate::shop::{ShopDefinition, Unit};
 use crate::survey::Survey;
@@ -22,6 +25,8 @@ pub struct GainShop<'a> {
     pub surveys: &'a BTreeMap<BayId, Survey>,
     /// The day.
     pub on: NaiveDate,
+    /// The sun of the day and the shop's hours on it; none where the sun is not looked at.
+    pub sun: Option<SunAsked<'a>>,
     /// The fits of the shop as it is, already computed.
     pub fit: &'a dyn Fn(Asked<'_>) -> Option<&'a Fit>,
 }
@@ -58,9 +63,30 @@ impl<'a> GainShop<'a> {
         lacking
     }
 
-    pub(super) fn fits_as_it_is(&self, method: &Method, work: &WorkAsked, bay: &BayId) -> bool {
-        let asked = (&work.procedure, method.id(), &work.class, bay);
-        matches!((self.fit)(asked), Some(Fit::Fits(_)))
+    /// Where the work can be done in a bay as it is, the sun aside; none where it cannot.
+    fn placement(&self, method: &Method, work: &WorkAsked, bay: &BayId) -> Option<&'a Placement> {
+        match (self.fit)((&work.procedure, method.id(), &work.class, bay)) {
+            Some(Fit::Fits(placement)) => Some(placement),
+            _ => None,
+        }
+    }
+
+    /// Whether the work can be done in a bay as it is.
+    pub(super) fn can_as_it_is(&self, method: &Method, work: &WorkAsked, bay: &Bay) -> bool {
+        let placement = self.placement(method, work, bay.id());
+        placement.is_some_and(|placement| self.sun_leaves_time(method, work, (bay, placement)))
+    }
+
+    /// Whether the sun leaves time for the run on the day.
+    pub(super) fn sun_leaves_time(
+        &self,
+        method: &Method,
+        work: &WorkAsked,
+        (bay, placement): (&Bay, &Placement),
+    ) -> bool {
+        self.sun.zip(self.class(work)).is_none_or(|(sun, class)| {
+            sun_leaves_time(&sun, (method, class), (bay, placement.pose()))
+        })
     }
 
     /// A bay with what is around it.
@@ -70,7 +96,8 @@ impl<'a> GainShop<'a> {
         Some(Around { bay, survey: self.surveys.get(bay.id()), bays, on: self.on })
     }
 
-    /// The single changes of every bay that make it fit.
+    /// The single changes of every bay that let the work be done there: what makes it fit, and where it
+    /// fits, the blinds that leave time for the run.
     pub(super) fn misses(&self, method: &Method, work: &WorkAsked) -> Vec<(&'a BayId, Change)> {
         let Some(class) = self.class(work).filter(|_| method.place() == WorkPlace::Bay) else {
             return Vec::new();
@@ -78,8 +105,15 @@ impl<'a> GainShop<'a> {
         let mut found = Vec::new();
         for bay in &self.shop.parts().bays {
             let Some(around) = self.around(bay.id()) else { continue };
-            let misses = nearest_misses(method, class, &around);
-            found.extend(misses.into_iter().map(|miss| (bay.id(), miss.change)));
+            if let Some(placement) = self.placement(method, work, bay.id()) {
+                let standing = (bay, placement.pose());
+                let to_close = |sun: SunAsked<'_>| blinds_to_close(&sun, (method, class), standing);
+                let blinds = self.sun.map(to_close).unwrap_or_default();
+                found.extend(blinds.into_iter().map(|change| (bay.id(), change)));
+            } else {
+                let misses = nearest_misses(method, class, &around);
+                found.extend(misses.into_iter().map(|miss| (bay.id(), miss.change)));
+            }
         }
         found
     }

@@ -4,15 +4,17 @@ use super::*;
 use crate::axes::{PoseFloor, PoseFloorDraft};
 use crate::demand::{
     LightNeed, LightPlane, MethodDraft, MethodMinutesDraft, Procedure, ProcedureDraft, TaskKind,
-    XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
+    WorkPlace, XDatum, YDatum, ZoneDraft, ZoneNeed, ZoneVertex,
 };
 use crate::example_shop::{definition_draft, document};
-use crate::floor::{BayDraft, Station};
+use crate::floor::{Bay, BayDraft, Station};
 use crate::ids::{MethodId, ProcedureId, StationId, SurveyId, UnitKindId, VehicleClassId, ZoneId};
 use crate::shop::ShopDefinition;
-use crate::survey::{LightReading, SurveyDraft};
+use crate::survey::{LightReading, Survey, SurveyDraft};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
+
+mod kinds;
 
 fn today() -> NaiveDate {
     "2026-03-02".parse().unwrap()
@@ -138,7 +140,7 @@ fn report(procedures: Vec<Procedure>, per_week: &[(&str, f64)]) -> GainReport {
             (Clone::clone(procedure), Clone::clone(method), Clone::clone(class));
         fits.get(&asked)
     };
-    let asked = GainShop { shop: &shop, surveys: &surveys, on: today(), fit: &look_up };
+    let asked = GainShop { shop: &shop, surveys: &surveys, on: today(), sun: None, fit: &look_up };
     gain_report(&asked, &mix)
 }
 

@@ -34,8 +34,10 @@ pub(super) const MANNERS: [Manner; 4] = [
     Manner { new_first: true, any_resources: true },
 ];
 
-/// Repairs the previous plan by right shift as published, new jobs after all others; none where a job that must be
-/// planned finds no room. Nothing is searched: it is the measure of what a re-plan has to reach at least.
+/// Repairs the previous plan by right shift as published, new jobs after all others.
+///
+/// Nothing is searched: it is the measure of what a re-plan has to reach at least. None where a job that must be
+/// planned finds no room.
 pub fn right_shift(problem: &Problem) -> Option<Plan> {
     let shop = Shop::new(problem);
     let board = repair(&shop, MANNERS[0]);

@@ -44,6 +44,22 @@ impl FloorBounds {
         (x * x + y * y).sqrt()
     }
 
+    /// The rectangle with its sides moved out by so much, millimetres.
+    #[must_use]
+    pub fn widened(&self, by_mm: f64) -> Self {
+        let moved = |at: PointFloor, by_mm: f64| PointFloor {
+            x_mm: at.x_mm + by_mm,
+            y_mm: at.y_mm + by_mm,
+        };
+        Self { least: moved(self.least, -by_mm), most: moved(self.most, by_mm) }
+    }
+
+    /// Whether a point lies in the rectangle or on its sides.
+    pub fn holds(&self, point: PointFloor) -> bool {
+        (self.least.x_mm..=self.most.x_mm).contains(&point.x_mm)
+            && (self.least.y_mm..=self.most.y_mm).contains(&point.y_mm)
+    }
+
     /// Whether two rectangles have an area in common, so that their polygons may have one.
     pub fn overlaps(&self, other: &Self) -> bool {
         self.least.x_mm < other.most.x_mm

@@ -125,8 +125,9 @@ impl Polygon {
 
     /// Whether a point lies inside of the polygon or on its edge (within [`TOUCH_MM`]).
     pub fn contains(&self, point: PointFloor) -> bool {
-        let on_edge = self.edges().any(|edge| edge.distance_to_point(point) <= TOUCH_MM);
-        on_edge || self.encloses(point)
+        let touches =
+            |edge: Segment| edge.may_touch(point) && edge.distance_to_point(point) <= TOUCH_MM;
+        self.encloses(point) || self.edges().any(touches)
     }
 
     /// Whether a ray from the point to the right leaves the polygon an odd number of times.

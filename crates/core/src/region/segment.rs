@@ -1,5 +1,6 @@
 //! Straight edges: the distance between them and whether they cross.
 
+use super::TOUCH_MM;
 use crate::axes::PointFloor;
 
 /// A straight edge from one point to another.
@@ -21,6 +22,15 @@ pub(crate) fn between(a: PointFloor, b: PointFloor) -> f64 {
 }
 
 impl Segment {
+    /// Whether a point is near enough to the upright rectangle around the edge to touch the edge;
+    /// most are not, and need no closer look.
+    pub(super) fn may_touch(&self, point: PointFloor) -> bool {
+        const NEAR_MM: f64 = 2.0 * TOUCH_MM;
+        let beside = |a: f64, b: f64, at: f64| at < a.min(b) - NEAR_MM || at > a.max(b) + NEAR_MM;
+        !beside(self.from.x_mm, self.to.x_mm, point.x_mm)
+            && !beside(self.from.y_mm, self.to.y_mm, point.y_mm)
+    }
+
     /// The smallest distance from a point to the edge, millimetres.
     pub(super) fn distance_to_point(&self, point: PointFloor) -> f64 {
         between(self.nearest_to_point(point), point)

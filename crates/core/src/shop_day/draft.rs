@@ -310,7 +310,9 @@ impl Builder<'_> {
             .map(|id| {
                 let from = self.free_from(id);
                 let free = |[start, end]: &WindowDraft| [(*start).max(from), *end];
-                let open = open.iter().map(free).filter(|[start, end]| start < end).collect();
+                let open: Vec<_> =
+                    open.iter().map(free).filter(|[start, end]| start < end).collect();
+                let open = self.without_closures(id, open);
                 CalendarDraft { id: (*id).clone(), open: Some(open) }
             })
             .collect();
@@ -331,6 +333,21 @@ fn before(draft: &OptionDraft, minute: i64) -> Vec<WindowDraft> {
 }
 
 impl Builder<'_> {
+    /// What is left of a place's windows while its bay is not closed.
+    fn without_closures(&self, place: &str, mut open: Vec<WindowDraft>) -> Vec<WindowDraft> {
+        // A place is named by its bay and its station; neither has a stroke.
+        let bay = place.split_once('/').map_or(place, |(bay, _)| bay);
+        for closed in self.state.closed.iter().filter(|one| one.bay.as_str() == bay) {
+            let (from, to) = (closed.window.start(), closed.window.end());
+            let (from, to) = (minute_down(self.zero, from), minute_up(self.zero, to));
+            let parts = open
+                .iter()
+                .flat_map(|[start, end]| [[*start, (*end).min(from)], [(*start).max(to), *end]]);
+            open = parts.filter(|[start, end]| start < end).collect();
+        }
+        open
+    }
+
     /// The minute from which on no vehicle without planned work keeps a place from being used.
     fn free_from(&self, place: &str) -> i64 {
         let in_the_way = |standing: &Place| {

@@ -62,6 +62,7 @@ impl Shop {
             hosts: &self.hosts,
             clashes: &self.clashes,
             runs: &self.runs,
+            closed: &[],
             holds: &self.holds,
             previous: &self.previous,
             now: at(clock),

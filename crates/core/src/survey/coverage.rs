@@ -74,8 +74,7 @@ pub enum Gap {
 
 /// What keeps the points of a surface from speaking for a zone; none when they do.
 pub fn gap(surface: &Surface, zone: &Polygon, asked: &Density) -> Option<Gap> {
-    let inside: Vec<_> =
-        surface.nodes().iter().map(|node| node.place).filter(|one| zone.contains(*one)).collect();
+    let inside: Vec<_> = surface.nodes_within(zone).map(|node| node.place).collect();
     let found = inside.len();
     if found < asked.points_min {
         return Some(Gap::TooFew { found });

@@ -81,7 +81,7 @@ impl<'a> LightReadings<'a> {
 
     /// How many places within a zone have a reading.
     pub fn count_within(&self, zone: &Polygon) -> usize {
-        self.surface().nodes().iter().filter(|node| zone.contains(node.place)).count()
+        self.surface().nodes_within(zone).count()
     }
 
     /// The light in a zone; none without three readings that are not on one line.
@@ -90,9 +90,7 @@ impl<'a> LightReadings<'a> {
         let at_grid: Option<Vec<f64>> =
             places.iter().map(|place| self.surface().value_beside(*place)).collect();
         let of_grid = LightField::of(&at_grid?)?;
-        let nodes = self.surface().nodes();
-        let within: Vec<_> =
-            nodes.iter().filter(|one| zone.contains(one.place)).map(|one| one.value).collect();
+        let within: Vec<_> = self.surface().nodes_within(zone).map(|one| one.value).collect();
         let of_readings = LightField::of(&within);
         Some(LightField {
             count: within.len(),

@@ -9,9 +9,9 @@
 //! Delaunay triangulation: crate `spade`, with exact predicates.
 
 use crate::axes::PointFloor;
-use crate::region::{Polygon, between, turn};
+use crate::region::{FloorBounds, Polygon, TOUCH_MM, between, turn};
 use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation as _};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Places this near to each other are one place, whose value is the mean, millimetres.
 pub const SAME_PLACE_MM: f64 = 0.1;
@@ -87,67 +87,88 @@ impl Surface {
         let Ok(triangulation) = DelaunayTriangulation::<Vertex>::bulk_load_stable(vertices) else {
             return;
         };
-        let all = triangulation.inner_faces().map(|face| face.vertices());
-        let all: Vec<_> = all.map(|vertices| vertices.map(|vertex| vertex.fix().index())).collect();
-        let by_edge = self.without_slivers(&all);
-        let kept: BTreeMap<usize, usize> = by_edge
-            .values()
-            .collect::<BTreeSet<_>>()
-            .into_iter()
-            .enumerate()
-            .map(|(at, of_all)| (*of_all, at))
-            .collect();
+        let mut numbers = vec![None; triangulation.num_all_faces()];
+        for (at, face) in triangulation.inner_faces().enumerate() {
+            if let Some(number) = numbers.get_mut(face.fix().index()) {
+                *number = Some(at);
+            }
+        }
+        let number = |index: usize| numbers.get(index).copied().flatten();
+        let all = triangulation.inner_faces().map(|face| Triangle {
+            nodes: face.vertices().map(|vertex| vertex.fix().index()),
+            beyond: face.adjacent_edges().map(|edge| number(edge.rev().face().fix().index())),
+        });
+        self.triangles = self.without_slivers(all.collect());
         self.at_node = vec![None; self.nodes.len()];
-        for (of_all, at) in &kept {
-            let Some(nodes) = all.get(*of_all).copied() else { return };
-            let neighbour = |(a, b)| kept.get(by_edge.get(&(b, a))?).copied();
-            self.triangles.push(Triangle { nodes, beyond: edges_of(nodes).map(neighbour) });
-            for node in nodes {
+        for (at, triangle) in self.triangles.iter().enumerate() {
+            for node in triangle.nodes {
                 if let Some(entry) = self.at_node.get_mut(node) {
-                    *entry = Some(*at);
+                    *entry = Some(at);
                 }
             }
         }
-        let next: BTreeMap<usize, usize> = by_edge
-            .keys()
-            .filter(|(a, b)| !by_edge.contains_key(&(*b, *a)))
-            .map(|(a, b)| (*a, *b))
-            .collect();
-        let mut at = next.keys().next().copied();
-        let mut outline = Vec::new();
-        while let Some(node) = at.filter(|_| outline.len() < next.len()) {
-            outline.extend(self.nodes.get(node).map(|node| node.place));
-            at = next.get(&node).copied();
-        }
-        self.hull = (outline.len() >= 3).then(|| Polygon::from_simple(outline));
+        self.hull = self.outline();
     }
 
-    /// The triangle at each directed edge, without the slivers along the rim.
+    /// The outline of all triangles, from its first node on.
+    fn outline(&self) -> Option<Polygon> {
+        // Which node follows a node along the rim; the last one, where the rim meets itself.
+        let mut next: Vec<Option<usize>> = vec![None; self.nodes.len()];
+        let mut along_rim = 0;
+        for triangle in &self.triangles {
+            for ((from, to), beyond) in edges_of(triangle.nodes).into_iter().zip(triangle.beyond) {
+                if let Some(entry) = next.get_mut(from).filter(|_| beyond.is_none()) {
+                    along_rim += usize::from(entry.is_none());
+                    *entry = (*entry).max(Some(to));
+                }
+            }
+        }
+        let mut at = next.iter().position(Option::is_some);
+        let mut outline = Vec::with_capacity(along_rim);
+        while let Some(node) = at.filter(|_| outline.len() < along_rim) {
+            outline.extend(self.nodes.get(node).map(|node| node.place));
+            at = next.get(node).copied().flatten();
+        }
+        (outline.len() >= 3).then(|| Polygon::from_simple(outline))
+    }
+
+    /// The triangles without the slivers along the rim.
     ///
     /// Nodes along a straight wall are never quite on one line; the triangle between three of them
     /// would make the middle one count for nothing.
-    fn without_slivers(&self, all: &[[usize; 3]]) -> BTreeMap<(usize, usize), usize> {
-        let edges = |(at, nodes): (usize, &[usize; 3])| edges_of(*nodes).map(|edge| (edge, at));
-        let mut by_edge: BTreeMap<_, _> = all.iter().enumerate().flat_map(edges).collect();
-        let is_rim = |by_edge: &BTreeMap<(usize, usize), usize>, (a, b): (usize, usize)| {
-            by_edge.contains_key(&(a, b)) && !by_edge.contains_key(&(b, a))
-        };
-        let mut rim: Vec<_> =
-            by_edge.keys().copied().filter(|edge| is_rim(&by_edge, *edge)).collect();
-        while let Some(edge) = rim.pop() {
-            let Some(at) = by_edge.get(&edge).copied().filter(|_| is_rim(&by_edge, edge)) else {
-                continue;
-            };
-            let Some(nodes) = all.get(at).copied() else { continue };
-            if !self.is_sliver(nodes, edge) {
+    fn without_slivers(&self, all: Vec<Triangle>) -> Vec<Triangle> {
+        let mut kept = vec![true; all.len()];
+        let is_kept = |kept: &[bool], at: usize| kept.get(at).copied().unwrap_or(false);
+        let mut rim: Vec<(usize, (usize, usize))> = Vec::new();
+        for (at, triangle) in all.iter().enumerate() {
+            let edges = edges_of(triangle.nodes).into_iter().zip(triangle.beyond);
+            rim.extend(edges.filter(|(_, beyond)| beyond.is_none()).map(|(edge, _)| (at, edge)));
+        }
+        while let Some((at, edge)) = rim.pop() {
+            let Some(triangle) = all.get(at).filter(|_| is_kept(&kept, at)) else { continue };
+            if !self.is_sliver(triangle.nodes, edge) {
                 continue;
             }
-            for (a, b) in edges_of(nodes) {
-                by_edge.remove(&(a, b));
-                rim.push((b, a));
+            if let Some(entry) = kept.get_mut(at) {
+                *entry = false;
+            }
+            for ((a, b), beyond) in edges_of(triangle.nodes).into_iter().zip(triangle.beyond) {
+                rim.extend(beyond.map(|beyond| (beyond, (b, a))));
             }
         }
-        by_edge
+        let mut left = 0;
+        let renumbered: Vec<_> = kept
+            .iter()
+            .map(|kept| {
+                left += usize::from(*kept);
+                kept.then(|| left - 1)
+            })
+            .collect();
+        let number = |at: usize| renumbered.get(at).copied().flatten();
+        let numbered = all.into_iter().enumerate().filter(|(at, _)| is_kept(&kept, *at));
+        numbered
+            .map(|(_, one)| Triangle { beyond: one.beyond.map(|at| number(at?)), ..one })
+            .collect()
     }
 
     /// Whether the third node of a triangle lies on one of its edges, as far as anybody measures.
@@ -161,6 +182,12 @@ impl Surface {
     /// The nodes, each place once.
     pub fn nodes(&self) -> &[Node] {
         &self.nodes
+    }
+
+    /// The nodes within a zone or on its edge.
+    pub fn nodes_within<'a>(&'a self, zone: &'a Polygon) -> impl Iterator<Item = &'a Node> {
+        let around = FloorBounds::of(zone).widened(TOUCH_MM);
+        self.nodes.iter().filter(move |one| around.holds(one.place) && zone.contains(one.place))
     }
 
     /// The outline of the part of the floor that lies between the nodes; none without a surface.

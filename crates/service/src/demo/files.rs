@@ -27,7 +27,7 @@ macro_rules! file {
 const SHOP: DemoFile = file!("demo", "shop.toml");
 
 /// Surveys by bay. Nobody has surveyed bay-8.
-const SURVEYS: [DemoFile; 10] = [
+const SURVEYS: [DemoFile; 15] = [
     file!("bay-1", "survey-bay-1.csv"),
     file!("bay-2", "survey-bay-2.csv"),
     file!("bay-3", "survey-bay-3.csv"),
@@ -38,6 +38,11 @@ const SURVEYS: [DemoFile; 10] = [
     file!("bay-9", "survey-bay-9.csv"),
     file!("bay-10", "survey-bay-10.csv"),
     file!("bay-11", "survey-bay-11.csv"),
+    file!("bay-12", "survey-bay-12.csv"),
+    file!("bay-13", "survey-bay-13.csv"),
+    file!("bay-14", "survey-bay-14.csv"),
+    file!("bay-15", "survey-bay-15.csv"),
+    file!("bay-16", "survey-bay-16.csv"),
 ];
 
 /// The first estimate of each job.

@@ -172,6 +172,25 @@ pub async fn newest_audit_id(
     row.map_or(Ok(0), |row| column(&row, "newest"))
 }
 
+/// Kinds of things that no plan rests on.
+const NO_GROUND_OF_PLANS: &str = "'plan', 'record', 'turned-away'";
+
+/// The newest change after the row `after_id` that a plan may rest on, for each shop that has one.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn newest_grounds_of_plans(
+    conn: &impl ConnectionTrait,
+    after_id: i64,
+) -> Result<Vec<(String, i64)>, StorageError> {
+    let sql = format!(
+        "SELECT shop_id, max(id) AS newest FROM audit
+        WHERE id > $1 AND kind NOT IN ({NO_GROUND_OF_PLANS}) GROUP BY shop_id ORDER BY newest"
+    );
+    let rows = all(conn, &sql, vec![after_id.into()]).await?;
+    rows.iter().map(|row| Ok((column(row, "shop_id")?, column(row, "newest")?))).collect()
+}
+
 /// What happened to one thing, oldest first: at most `limit` rows after the row `after_id`, 0 for
 /// the beginning.
 ///

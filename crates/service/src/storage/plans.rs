@@ -2,7 +2,7 @@
 
 use super::{
     StorageError, instant,
-    sql::{body, column, count, execute, integer, one},
+    sql::{all, body, column, count, execute, integer, one},
 };
 use baywright_api::v1::Plan;
 use prost::Message as _;
@@ -77,6 +77,17 @@ pub async fn newest_plan(
 ) -> Result<Option<Plan>, StorageError> {
     let sql = "SELECT body FROM plans WHERE shop_id = $1 ORDER BY revision DESC LIMIT 1";
     first(conn, sql, vec![shop_id.into()]).await
+}
+
+/// The newest revision of the plan of every shop that has one.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn newest_plans(conn: &impl ConnectionTrait) -> Result<Vec<Plan>, StorageError> {
+    let sql = "SELECT body FROM plans AS newest WHERE revision =
+            (SELECT max(revision) FROM plans WHERE shop_id = newest.shop_id)
+        ORDER BY shop_id";
+    all(conn, sql, Vec::new()).await?.iter().map(|row| body(row, "plans")).collect()
 }
 
 /// The referee's texts of a revision.

@@ -116,13 +116,13 @@ pub(super) fn fit_of<'s>(
     snapshot.fit(&(procedure.clone(), method.clone(), class.clone(), bay.clone()))
 }
 
-/// The shop as single changes start from, with the verdicts that are known.
+/// The shop as single changes start from, with the verdicts that are known and without the sun.
 pub(super) fn as_it_stands<'a>(
     snapshot: &'a ShopSnapshot,
     fit: &'a dyn Fn(Asked<'_>) -> Option<&'a Fit>,
 ) -> GainShop<'a> {
     let (shop, surveys) = (snapshot.definition(), snapshot.surveys_by_bay());
-    GainShop { shop, surveys, on: snapshot.date(), fit }
+    GainShop { shop, surveys, on: snapshot.date(), sun: None, fit }
 }
 
 /// The method and the vehicle class of a fit.

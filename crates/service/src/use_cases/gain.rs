@@ -19,14 +19,17 @@ use baywright_api::{
     v1::{self, JobState, TaskState},
 };
 use baywright_core::{
+    calendar::WindowSet,
+    daylight::{Azimuth, SunTrack},
     fault::Fault,
-    gain::{WorkAsked, gain_report},
+    fit::SunAsked,
+    gain::{GainShop, WorkAsked, gain_report},
     ids::{ProcedureId, VehicleClassId},
 };
-use chrono::{DateTime, Duration, Utc};
+use chrono::{DateTime, Duration, NaiveDate, Utc};
 use prost_types::Timestamp;
 use sea_orm::DatabaseTransaction;
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 /// Weeks looked back when the caller does not say.
 const WEEKS_USUAL: u32 = 8;
@@ -95,8 +98,33 @@ fn known_work(shop: &ShopSnapshot, mix: &[WorkAsked]) -> Result<(), ServiceError
 
 fn report_message_of(snapshot: &ShopSnapshot, mix: &[WorkAsked], basis: String) -> v1::GainReport {
     let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
-    let shop = as_it_stands(snapshot, &look_up);
+    let day = sunny_day(snapshot);
+    let basis = match &day {
+        Some((on, ..)) => format!("{basis} The sun is that of {on}, within the shop's hours."),
+        None => basis,
+    };
+    let sun = day.as_ref().map(|(on, hours, track, bearing)| SunAsked {
+        on: *on,
+        hours,
+        track,
+        bearing: *bearing,
+    });
+    let shop = GainShop { sun, ..as_it_stands(snapshot, &look_up) };
     report_message(&gain_report(&shop, mix), basis, CAUTION)
+}
+
+/// The first date from the snapshot's own on, within a week, on which the shop has hours, with these and
+/// the sun; none where the shop's position is not stated.
+fn sunny_day(snapshot: &ShopSnapshot) -> Option<(NaiveDate, WindowSet, Arc<SunTrack>, Azimuth)> {
+    let shop = &snapshot.definition().parts().shop;
+    let bearing = shop.bearing()?;
+    let open = |on: NaiveDate| {
+        let day = snapshot.local_day(on)?;
+        let hours = shop.parts().hours.windows(day.start(), day.end()).ok()?;
+        (!hours.is_empty()).then_some((on, hours))
+    };
+    let (on, hours) = snapshot.date().iter_days().take(7).find_map(open)?;
+    Some((on, hours, snapshot.sun_track(on)?, bearing))
 }
 
 /// A span of whole weeks.

@@ -135,6 +135,7 @@ async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, Servi
             hosts: &hosts,
             clashes: shop.clashes_ahead(),
             runs: &runs,
+            closed: &[],
             holds: &asked.today.holds,
             previous: &asked.today.previous,
             now: asked.now,

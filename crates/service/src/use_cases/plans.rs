@@ -4,43 +4,49 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
-use super::{known_shop::not_there, offers};
+mod progress;
+mod replan;
+mod search;
+mod what_if;
+
+pub use progress::{PlanItem, make_plan_with_progress};
+pub use replan::{Replanned, Replanning, known_by_plans, plans_rest_on};
+pub(super) use search::{Basis, Effort};
+pub use what_if::report_what_if;
+
+use super::known_shop::not_there;
 use crate::{
     app::App,
     error::ServiceError,
     limits::{
-        JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, ROAD_ENTRIES_MAX,
+        JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, PLAN_SECONDS_MAX,
+        ROAD_ENTRIES_MAX,
     },
-    off_thread::{Abandoned, off_thread},
-    snapshot::ShopSnapshot,
+    off_thread::off_thread,
     storage::{
-        Call, Done,
-        doubts::standing_doubts,
-        holdings::active_holdings,
-        jobs::list_jobs,
-        plans::{self as table, PlanTexts},
+        Done, doubts::standing_doubts, holdings::active_holdings, jobs::list_jobs, plans as table,
         road_entries::standing_road_entries,
     },
 };
-use baywright_api::{plan::plan_message, time::timestamp, v1};
+use baywright_api::v1;
 use baywright_core::{
     fault::{Fault, FaultList},
-    ids::{BayId, JobId, MethodId, ProcedureId, VehicleClassId},
+    ids::{BayId, MethodId, ProcedureId, VehicleClassId},
     planner::SolveOptions,
-    questions::{HeldOffer, reserved_jobs},
     run_times::RoadEntry,
-    shop_day::{Assignment, DAYS_MAX, DayError, Hold, PlannedDay, ShopState, plan_day},
+    shop_day::{Assignment, DAYS_MAX, DayError, Hold},
     work::Job,
 };
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
-use std::{collections::BTreeSet, sync::Arc};
+use std::collections::BTreeSet;
 
 /// What a plan is made from, besides the shop itself.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub(super) struct Today {
     pub(super) jobs: Vec<Job>,
     pub(super) holds: Vec<Hold>,
+    /// Assignments of the plan that the shop works from, and what it reserves.
     pub(super) previous: Vec<Assignment>,
     pub(super) doubts: BTreeSet<(ProcedureId, MethodId, BayId)>,
     pub(super) road: Vec<RoadEntry>,
@@ -63,34 +69,57 @@ pub async fn make_plan(
 ) -> Result<v1::MakePlanResponse, ServiceError> {
     let now = app.clock.now();
     let call = App::call(&request, now)?;
-    let mut faults = FaultList::new();
-    faults.number_within("days", request.days.into(), 0.0, DAYS_MAX.into(), "days");
-    if request.epochs > PLAN_EPOCHS_MAX {
-        let limit = format!("be 0 to {PLAN_EPOCHS_MAX}");
-        faults.push(Fault::new("epochs", request.epochs, limit, "search for less long"));
-    }
-    faults.finish(())?;
+    let v1::MakePlanRequest { days, seed, epochs, .. } = request;
+    let effort = PlanAsked { days, seed, epochs, seconds: 0 }.effort()?;
     // A repeat gets the stored plan without another search.
     if let Some(answer) = app.database.answered(&call).await? {
         return Ok(answer);
     }
-    let snapshot = app.snapshot(&request.shop_id, now).await?;
-    let (today, held) = app
-        .database
-        .read((request.shop_id.clone(), now), |tx, (shop_id, now)| {
+    let basis = Basis::read(app, &request.shop_id, now).await?;
+    let planned =
+        off_thread(move |abandoned| basis.search(effort, &mut |_| abandoned.is_so())).await??;
+    app.database
+        .exactly_once(call.clone(), (call, planned), |tx, (call, planned)| {
             Box::pin(async move {
-                let held = offers::held(tx, shop_id, *now).await?;
-                Ok((today(tx, shop_id, *now).await?, held))
+                let plan = planned.keep(tx, call).await?;
+                let name = plan.revision.to_string();
+                let reply = v1::MakePlanResponse { plan: Some(plan.clone()) };
+                Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
             })
         })
-        .await?;
-    let searching = Arc::clone(&snapshot);
-    let day =
-        off_thread(move |abandoned| search(&searching, today, &held, &request, now, abandoned))
-            .await??;
-    app.database
-        .exactly_once(call.clone(), (call, day), |tx, (call, day)| Box::pin(keep(tx, call, day)))
         .await
+}
+
+/// What a caller asks of a search; 0 means the usual.
+#[derive(Debug, Clone, Copy)]
+struct PlanAsked {
+    days: u32,
+    seed: u64,
+    epochs: u64,
+    seconds: u32,
+}
+
+impl PlanAsked {
+    /// How far the search goes; its seconds are watched by whoever runs it.
+    fn effort(self) -> Result<Effort, ServiceError> {
+        let mut faults = FaultList::new();
+        faults.number_within("days", self.days.into(), 0.0, DAYS_MAX.into(), "days");
+        if self.epochs > PLAN_EPOCHS_MAX {
+            let limit = format!("be 0 to {PLAN_EPOCHS_MAX}");
+            faults.push(Fault::new("epochs", self.epochs, limit, "search for less long"));
+        }
+        if self.seconds > PLAN_SECONDS_MAX {
+            let limit = format!("be 0 to {PLAN_SECONDS_MAX}");
+            faults.push(Fault::new("seconds", self.seconds, limit, "search for less long"));
+        }
+        faults.finish(())?;
+        let usual = if self.seconds == 0 { PLAN_EPOCHS_USUAL } else { PLAN_EPOCHS_MAX };
+        let epochs = if self.epochs == 0 { usual } else { self.epochs };
+        Ok(Effort {
+            days: if self.days == 0 { PLAN_DAYS_USUAL } else { self.days },
+            options: SolveOptions { seed: self.seed, threads: 1, epochs: Some(epochs) },
+        })
+    }
 }
 
 pub(super) async fn today(
@@ -102,7 +131,8 @@ pub(super) async fn today(
     let holdings = active_holdings(tx, shop_id).await?;
     let holds = holdings.iter().map(Hold::try_from).collect::<Result<_, _>>();
     let plan = table::newest_plan(tx, shop_id).await?.unwrap_or_default();
-    let previous = plan.assignments.iter().map(Assignment::try_from).collect::<Result<_, _>>();
+    let assigned = plan.assignments.iter().chain(&plan.reserved);
+    let previous = assigned.map(Assignment::try_from).collect::<Result<_, _>>();
     Ok(Today {
         jobs: jobs.into_iter().map(|(_, job)| job).collect(),
         holds: holds.map_err(ServiceError::internal)?,
@@ -170,66 +200,12 @@ async fn road_entries(
     standing.iter().map(|one| RoadEntry::try_from(one).map_err(ServiceError::internal)).collect()
 }
 
-/// A planned day, and the jobs in it for which time is kept because an offer of them is held.
-struct Planned {
-    day: PlannedDay,
-    offered: BTreeSet<JobId>,
-}
-
-fn search(
-    snapshot: &ShopSnapshot,
-    mut today: Today,
-    held: &[HeldOffer],
-    request: &v1::MakePlanRequest,
-    now: DateTime<Utc>,
-    abandoned: &Abandoned,
-) -> Result<Planned, ServiceError> {
-    let hosts = snapshot.hosts_ahead_without(&today.doubts);
-    let reserved = reserved_jobs(held, &today.jobs, snapshot.definition(), now);
-    let offered = reserved.iter().map(|job| job.id.clone()).collect();
-    today.jobs.extend(reserved);
-    let days = if request.days == 0 { PLAN_DAYS_USUAL } else { request.days };
-    let runs = snapshot.bound_runs(&today.classes(), &today.road, (now, days));
-    let state = ShopState {
-        shop: snapshot.definition(),
-        jobs: &today.jobs,
-        hosts: &hosts,
-        clashes: snapshot.clashes_ahead(),
-        runs: &runs,
-        holds: &today.holds,
-        previous: &today.previous,
-        now,
-        days,
-    };
-    let epochs = if request.epochs == 0 { PLAN_EPOCHS_USUAL } else { request.epochs };
-    let options = SolveOptions { seed: request.seed, threads: 1, epochs: Some(epochs) };
-    let day = plan_day(&state, options, &mut |_| abandoned.is_so()).map_err(no_plan)?;
-    Ok(Planned { day, offered })
-}
-
 /// Why there is no plan at all.
 pub(super) fn no_plan(error: DayError) -> ServiceError {
     match error {
         DayError::Problem(faults) => ServiceError::InvalidFields(faults),
         DayError::Solve(error) => ServiceError::NoPlan { sentences: vec![error.to_string()] },
     }
-}
-
-async fn keep(
-    tx: &DatabaseTransaction,
-    call: &Call,
-    Planned { day, offered }: &Planned,
-) -> Result<Done<v1::MakePlanResponse>, ServiceError> {
-    let shop_id = call.shop_id().as_str();
-    let mut plan = plan_message(day, offered);
-    shop_id.clone_into(&mut plan.shop_id);
-    plan.revision = table::next_plan_revision(tx, shop_id).await?;
-    plan.made_time = Some(timestamp(call.at()));
-    let texts = PlanTexts { problem: day.problem.to_json(), plan: day.plan.to_json() };
-    table::insert_plan(tx, &plan, &texts).await?;
-    let name = plan.revision.to_string();
-    let reply = v1::MakePlanResponse { plan: Some(plan.clone()) };
-    Ok(Done::new(reply).changed("plan", name, None, Some(&plan)))
 }
 
 /// Reads a revision of the plan, or the newest.
@@ -247,11 +223,20 @@ pub async fn get_plan(
                     0 => table::newest_plan(tx, &request.shop_id).await?,
                     revision => table::load_plan(tx, &request.shop_id, revision).await?,
                 };
-                let name = request.revision.to_string();
-                if plan.is_none() {
+                let Some(plan) = plan else {
+                    let name = request.revision.to_string();
                     return Err(not_there(tx, &request.shop_id, "plan revision", &name).await);
+                };
+                let mut reply = v1::GetPlanResponse::default();
+                if request.with_files
+                    && let Some(texts) =
+                        table::plan_texts(tx, &request.shop_id, plan.revision).await?
+                {
+                    reply.problem_file = texts.problem;
+                    reply.plan_file = texts.plan;
                 }
-                Ok(v1::GetPlanResponse { plan })
+                reply.plan = Some(plan);
+                Ok(reply)
             })
         })
         .await

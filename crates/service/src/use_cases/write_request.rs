@@ -40,6 +40,7 @@ write_requests! {
     RecordSurveyRequest = "RecordSurvey" by actor;
     SubmitEstimateRequest = "SubmitEstimate" by actor;
     MakePlanRequest = "MakePlan" by actor;
+    MakePlanWithProgressRequest = "MakePlanWithProgress" by actor;
     PullTaskRequest = "PullTask" by technician_id;
     DecideTasksRequest = "DecideTasks" by actor;
     DecideOperationRequest = "DecideOperation" by actor;

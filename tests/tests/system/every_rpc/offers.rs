@@ -5,7 +5,7 @@ use super::{
     paths::set,
     shops::{Shops, actor, shop},
 };
-use baywright_api::v1;
+use baywright_api::v1::{self, supposition::Kind};
 use baywright_tests::system::{at, estimate, new_request_id, time};
 use prost_reflect::Value;
 
@@ -124,10 +124,56 @@ fn planned() -> Vec<Entry> {
         .shop_alone()
         .bad("days", |request| set(request, "days", Value::U32(15)))
         .bad("epochs", |request| set(request, "epochs", Value::U64(1_001))),
+        rpc("PlanService/MakePlanWithProgress", |_| {
+            Box::pin(async {
+                sent(&v1::MakePlanWithProgressRequest {
+                    shop_id: shop(),
+                    days: 1,
+                    seed: 1,
+                    epochs: 2,
+                    seconds: 60,
+                    request_id: new_request_id(),
+                    actor: actor(),
+                })
+            })
+        })
+        .shop_alone()
+        .bad("days", |request| set(request, "days", Value::U32(15)))
+        .bad("epochs", |request| set(request, "epochs", Value::U64(1_001)))
+        .bad("seconds", |request| set(request, "seconds", Value::U32(601))),
+        rpc("PlanService/ReportWhatIf", |shops| {
+            Box::pin(async {
+                shops.expected_job().await;
+                let of = |kind| v1::Supposition { kind: Some(kind) };
+                let suppositions = vec![
+                    of(Kind::BayClosed(v1::BayClosed {
+                        bay_id: "bay-1".to_owned(),
+                        from_time: Some(time(at(60))),
+                        until_time: Some(time(at(120))),
+                    })),
+                    of(Kind::TechnicianMore(v1::TechnicianMore {
+                        like_technician_id: "ana".to_owned(),
+                    })),
+                    of(Kind::UnitMore(v1::UnitMore { like_unit_id: "scan-unit-1".to_owned() })),
+                    of(Kind::WorkGrown(v1::WorkGrown {
+                        percent: 20,
+                        procedure_id: "radar".to_owned(),
+                        vehicle_class_id: "saloon".to_owned(),
+                    })),
+                ];
+                let (days, seed, epochs) = (1, 1, 1);
+                sent(&v1::ReportWhatIfRequest { shop_id: shop(), suppositions, days, seed, epochs })
+            })
+        })
+        .bad("days", |request| set(request, "days", Value::U32(15)))
+        .bad("epochs", |request| set(request, "epochs", Value::U64(1_001)))
+        .bad("suppositions[3].work_grown.percent", |request| {
+            set(request, "suppositions[3].work_grown.percent", Value::U32(301));
+        }),
         rpc("PlanService/GetPlan", |shops| {
             Box::pin(async {
                 let revision = shops.caller.plan().await.unwrap().revision;
-                sent(&v1::GetPlanRequest { shop_id: shop(), revision })
+                sent(&v1::GetPlanRequest { shop_id: shop(), revision, with_files: true })
             })
         }),
     ]

@@ -52,7 +52,8 @@ impl Decoder for Bytes {
     }
 }
 
-/// Sends a request; the bytes of the answer, of a stream those of its first item.
+/// Sends a request; the bytes of the answer. Of a stream those of its first item, or of its last where it
+/// writes: such a stream ends with what it has done.
 pub(super) async fn call(
     channel: Channel,
     method: &MethodDescriptor,
@@ -67,5 +68,11 @@ pub(super) async fn call(
         return Ok(client.unary(request, path, Bytes).await?.into_inner());
     }
     let mut items = client.server_streaming(request, path, Bytes).await?.into_inner();
-    Ok(items.message().await?.unwrap())
+    let mut answer = items.message().await?.unwrap();
+    if method.input().get_field_by_name("request_id").is_some() {
+        while let Some(item) = items.message().await? {
+            answer = item;
+        }
+    }
+    Ok(answer)
 }

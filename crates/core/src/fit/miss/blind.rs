@@ -37,16 +37,7 @@ pub fn blinds_to_close(
     (method, vehicle): (&Method, &VehicleClass),
     (bay, pose): (&Bay, &PoseFloor),
 ) -> Vec<Change> {
-    let free = |bay: &Bay| -> Option<WindowSet> {
-        let track = Some(asked.track);
-        match sun_hours(track, asked.bearing, (method, vehicle), (bay, pose)) {
-            SunAnswer::Computed(hours) => Some(run_time(&hours.sun_free, asked.hours, method)),
-            SunAnswer::NotAsked
-            | SunAnswer::NoOpening
-            | SunAnswer::NotDrawn(_)
-            | SunAnswer::NoPosition => None,
-        }
-    };
+    let free = |bay: &Bay| sun_free_run_time(asked, (method, vehicle), (bay, pose));
     let Some(before) = free(bay) else { return Vec::new() };
     let mut found: Vec<(u32, Change)> = Vec::new();
     for opening in bay.daylight_openings().iter().filter(|opening| opening.blind) {
@@ -61,6 +52,32 @@ pub fn blinds_to_close(
     }
     found.sort_by_key(|(minutes, _)| std::cmp::Reverse(*minutes));
     found.into_iter().map(|(_, change)| change).collect()
+}
+
+/// When a run at a pose may take place on the date: free of sun and within the hours; none where the
+/// sun is not asked about or not computed, and so bars nothing.
+fn sun_free_run_time(
+    asked: &SunAsked<'_>,
+    (method, vehicle): (&Method, &VehicleClass),
+    (bay, pose): (&Bay, &PoseFloor),
+) -> Option<WindowSet> {
+    match sun_hours(Some(asked.track), asked.bearing, (method, vehicle), (bay, pose)) {
+        SunAnswer::Computed(hours) => Some(run_time(&hours.sun_free, asked.hours, method)),
+        SunAnswer::NotAsked
+        | SunAnswer::NoOpening
+        | SunAnswer::NotDrawn(_)
+        | SunAnswer::NoPosition => None,
+    }
+}
+
+/// Whether the sun leaves time for a run at a pose on the date; it does where it is not asked about or
+/// not computed.
+pub fn sun_leaves_time(
+    asked: &SunAsked<'_>,
+    work: (&Method, &VehicleClass),
+    standing: (&Bay, &PoseFloor),
+) -> bool {
+    sun_free_run_time(asked, work, standing).is_none_or(|time| !time.is_empty())
 }
 
 /// The times, in whole minutes, in which a run of the method may take place.

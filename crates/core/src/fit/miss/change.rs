@@ -168,6 +168,26 @@ impl Change {
         }
     }
 
+    /// The minutes that a closed blind leaves for the run; none for other changes.
+    pub fn minutes(&self) -> Option<u32> {
+        match *self {
+            Self::CloseBlind { minutes, .. } => Some(minutes),
+            _ => None,
+        }
+    }
+
+    /// Whether another change is the same, except for the minutes that a blind leaves: how many these
+    /// are depends on the work.
+    pub fn is_but_for_minutes(&self, other: &Self) -> bool {
+        match (self, other) {
+            (
+                Self::CloseBlind { opening, on, .. },
+                Self::CloseBlind { opening: theirs, on: when, .. },
+            ) => (opening, on) == (theirs, when),
+            _ => self == other,
+        }
+    }
+
     /// The change with one step less; none when nothing is left of it.
     pub fn one_step_less(&self) -> Option<Self> {
         let less = self.steps()?.checked_sub(1).filter(|less| *less > 0)?;

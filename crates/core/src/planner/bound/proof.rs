@@ -7,7 +7,10 @@ use super::certificate::Certificate;
 use super::domain::Domain;
 use super::prices::Prices;
 use crate::planner::board::{Standing, Worth};
+use crate::planner::draft::CostWeights;
 use crate::planner::exact::Exact;
+use crate::planner::placement::left_out_cost;
+use crate::planner::problem::Problem;
 use crate::planner::shop::Shop;
 
 /// The cells that passes may compute for each epoch of the search, and the most passes in one.
@@ -28,7 +31,7 @@ const RUNS_MAX: usize = 60_000;
 pub(in crate::planner) struct Proof<'s> {
     shop: &'s Shop<'s>,
     bound: i64,
-    /// What the jobs alone prove, and the earliest last finish.
+    /// What the jobs alone prove, and the earliest last finish that a reader of the prices derives too.
     alone: i64,
     last: i64,
     prices: Option<Priced<'s>>,
@@ -69,7 +72,8 @@ impl<'s> Proof<'s> {
                 market,
             }
         });
-        Self { shop, bound: alone.bound, alone: alone.bound, last: alone.last, prices }
+        let last = if prices.is_some() { earliest_last(shop.problem) } else { 0 };
+        Self { shop, bound: alone.bound, alone: alone.bound, last, prices }
     }
 
     /// The jobs in the order in which they would finish against the last prices; empty before.
@@ -116,6 +120,25 @@ impl<'s> Proof<'s> {
         let runs: usize = certificate.prices.iter().map(|unit| unit.runs.len()).sum();
         (runs <= RUNS_MAX).then_some(certificate)
     }
+}
+
+/// The earliest that the last finish can be, each job taken as the prices take it: a wait that other
+/// steps come between counts less than for the jobs alone, so that the certificate states no more than it proves.
+fn earliest_last(problem: &Problem) -> i64 {
+    if problem.cost.makespan == 0 {
+        return 0;
+    }
+    let mut quiet = problem.clone();
+    quiet.cost = CostWeights { finish: 1, ..CostWeights::default() };
+    quiet.jobs.iter_mut().for_each(|job| job.due = None);
+    let shop = Shop::new(&quiet);
+    let Some(market) = Market::new(&shop) else { return 0 };
+    let domains = market.domains(&shop);
+    let mut room = Room::default();
+    room.tariff.set(&market.units, &Prices::none(&market.units, market.origin, market.len));
+    let must = |job: &usize| left_out_cost(problem.cost, &problem.jobs[*job]).is_none();
+    let finish = |job: usize| market.unscaled(room.bid(&market, job, &domains[job]).0);
+    (0..problem.jobs.len()).filter(must).map(finish).max().unwrap_or(0).max(0)
 }
 
 impl Priced<'_> {

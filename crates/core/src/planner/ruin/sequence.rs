@@ -126,20 +126,7 @@ impl Sequence {
                     apart += placement.cost;
                     apart_last = apart_last.max(placement.finish);
                 }
-                Standing::Placed(placement) => {
-                    tasks.extend(open_steps(&jobs[job], placement).map(|placed| {
-                        let Placed { step, option, start, .. } = *placed;
-                        let keeps = jobs[job].steps[step].kept_start(option) == Some(start);
-                        let mut task = Task { job, step, option, picks: 0, keeps };
-                        let needs = &jobs[job].steps[step].options[option].needs;
-                        for (need, (group, used)) in needs.iter().zip(&placed.uses).enumerate() {
-                            if let Some(member) = group.iter().position(|other| other == used) {
-                                task.set_pick(need, member);
-                            }
-                        }
-                        (start, task)
-                    }))
-                }
+                Standing::Placed(placement) => tasks.extend(open_tasks(job, &jobs[job], placement)),
             }
         }
         tasks.sort_by_key(|(start, task)| (*start, task.job));
@@ -323,8 +310,21 @@ impl Sequence {
     }
 }
 
-fn open_steps<'a>(job: &'a Job, placement: &'a Placement) -> impl Iterator<Item = &'a Placed> {
-    placement.steps.iter().filter(|placed| !job.steps[placed.step].is_fixed())
+/// The steps of a job that are not fixed, each with its start.
+fn open_tasks(job: usize, spec: &Job, placement: &Placement) -> impl Iterator<Item = (i64, Task)> {
+    let open = placement.steps.iter().filter(|placed| !spec.steps[placed.step].is_fixed());
+    open.map(move |placed| {
+        let Placed { step, option, start, .. } = *placed;
+        let keeps = spec.steps[step].kept_start(option) == Some(start);
+        let mut task = Task { job, step, option, picks: 0, keeps };
+        let needs = &spec.steps[step].options[option].needs;
+        for (need, (group, used)) in needs.iter().zip(&placed.uses).enumerate() {
+            if let Some(member) = group.iter().position(|other| other == used) {
+                task.set_pick(need, member);
+            }
+        }
+        (start, task)
+    })
 }
 
 /// Per place, until when fixed steps hold it or what clashes with it, and which job does so last.

@@ -53,6 +53,7 @@ impl Shop {
             hosts: &self.hosts,
             clashes: &clashes,
             runs: &BoundRuns::default(),
+            closed: &[],
             holds: &[],
             previous: &[],
             now: at("07:45"),
