@@ -9,7 +9,7 @@
 
 use baywright_api::v1;
 use baywright_tests::system::{
-    Caller, Request, SHOP, TestService, definition_with_bays, estimate, new_request_id,
+    BOTH, Caller, Request, SHOP, TestService, definition_with_bays, estimate, new_request_id,
 };
 use std::{
     fs::File,
@@ -20,6 +20,8 @@ use std::{
 
 /// Calls of each kind.
 const CALLS: usize = 300;
+/// Offers, each declined before the next.
+const OFFERS: usize = 40;
 /// Jobs on site while they are made.
 const JOBS: usize = 60;
 const BAYS: u32 = 8;
@@ -49,6 +51,7 @@ async fn main() {
     drop(replanning);
     line("list (ListJobs, 50 a page)", lists(&caller).await, base);
     line("estimate, tried (SubmitEstimate)", estimates(&caller, true).await, base);
+    line("offer over a week (MakeOffer)", offers(&caller).await, base);
     line("estimate, taken (SubmitEstimate)", estimates(&caller, false).await, base);
 }
 
@@ -129,6 +132,34 @@ async fn estimates(caller: &Caller, validate_only: bool) -> Vec<Duration> {
             validate_only,
         };
         times.push(timed(caller, request).await.0);
+    }
+    times
+}
+
+/// An offer for work on both sensors, with the menu of earlier promises.
+async fn offers(caller: &Caller) -> Vec<Duration> {
+    let mut times = Vec::new();
+    for index in 0..OFFERS {
+        let request = v1::MakeOfferRequest {
+            shop_id: SHOP.to_owned(),
+            estimate: Some(estimate(&format!("W-{index}"), &BOTH)),
+            hold_minutes: 30,
+            days: 7,
+            request_id: new_request_id(),
+            actor: "Mia (invented)".to_owned(),
+        };
+        let (time, reply) = timed(caller, request).await;
+        times.push(time);
+        let offer = reply.offer.unwrap();
+        assert_eq!(offer.state(), v1::OfferState::Held, "{offer:?}");
+        let decline = v1::DeclineOfferRequest {
+            shop_id: SHOP.to_owned(),
+            offer_id: offer.offer_id,
+            reason: "only measured".to_owned(),
+            request_id: new_request_id(),
+            actor: "Mia (invented)".to_owned(),
+        };
+        caller.send(decline).await.unwrap();
     }
     times
 }

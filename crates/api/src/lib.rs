@@ -45,6 +45,7 @@ mod prerequisite;
 pub mod procedure;
 pub mod readiness;
 mod reading;
+mod reasons;
 pub mod road;
 mod room;
 pub mod shop;

@@ -4,7 +4,8 @@ use crate::reading::{Reading as _, plain};
 use crate::time::{required_instant, timestamp};
 use crate::v1;
 use baywright_core::fault::Faults;
-use baywright_core::questions::{HeldOffer, Offering, Promise};
+use baywright_core::questions::{HeldOffer, Offering, PricedPromise, Promise};
+use baywright_core::shop_day::Assignment;
 use baywright_core::work::Estimate;
 
 /// What was found as the contract's offer: held, or refused where there is no promise. The caller
@@ -22,7 +23,20 @@ pub fn offer_message(offering: &Offering) -> v1::Offer {
         reasons,
         assumptions: offering.assumptions.clone(),
         needs: offering.needs.iter().map(need).collect(),
+        reserved: offering.reserved.iter().map(Into::into).collect(),
+        priced: offering.priced.iter().map(Into::into).collect(),
         ..v1::Offer::default()
+    }
+}
+
+impl From<&PricedPromise> for v1::PricedPromise {
+    fn from(priced: &PricedPromise) -> Self {
+        Self {
+            promise_time: Some(timestamp(priced.promise.promise_at)),
+            finish_time: Some(timestamp(priced.promise.finish_at)),
+            price: priced.price,
+            late_jobs: priced.late.iter().map(Into::into).collect(),
+        }
     }
 }
 
@@ -40,7 +54,10 @@ impl TryFrom<&v1::Offer> for HeldOffer {
             });
             let promise_at =
                 required_instant(faults, "promise_time", message.promise_time.as_ref());
-            Some(Self { estimate: estimate?, promise_at: promise_at? })
+            let reserved = faults.each("reserved", &message.reserved, |list, inner| {
+                list.take("", Assignment::try_from(inner))
+            });
+            Some(Self { estimate: estimate?, promise_at: promise_at?, reserved })
         })
     }
 }
@@ -48,13 +65,20 @@ impl TryFrom<&v1::Offer> for HeldOffer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baywright_core::ids::{ProcedureId, TaskId};
+    use baywright_core::ids::{JobId, MethodId, ProcedureId, TaskId, TechnicianId};
+    use baywright_core::shop_day::LateJob;
     use chrono::{DateTime, TimeDelta, Utc};
 
     fn offering(promise: Result<Promise, Vec<String>>) -> Offering {
         let needs =
             vec![(TaskId::new("camera").unwrap(), ProcedureId::new("front-camera").unwrap())];
-        Offering { needs, assumptions: vec!["The vehicle comes.".to_owned()], promise }
+        Offering {
+            needs,
+            assumptions: vec!["The vehicle comes.".to_owned()],
+            promise,
+            reserved: Vec::new(),
+            priced: Vec::new(),
+        }
     }
 
     fn noon() -> DateTime<Utc> {
@@ -70,6 +94,38 @@ mod tests {
         assert_eq!(message.finish_time, Some(timestamp(noon())));
         assert_eq!(message.needs, [need(&"camera", &"front-camera")]);
         assert_eq!(message.assumptions, ["The vehicle comes."]);
+    }
+
+    #[test]
+    fn what_is_reserved_is_read_back_and_a_price_is_told_with_who_is_late() {
+        let job = JobId::new("J-1").unwrap();
+        let reserved = Assignment {
+            job: job.clone(),
+            task: TaskId::new("camera").unwrap(),
+            method: MethodId::new("static").unwrap(),
+            place: None,
+            technicians: vec![TechnicianId::new("ines").unwrap()],
+            units: Vec::new(),
+            start: noon() - TimeDelta::minutes(30),
+            end: noon(),
+            fixed: false,
+            notes: Vec::new(),
+        };
+        let promise = Promise { promise_at: noon() + TimeDelta::minutes(15), finish_at: noon() };
+        let late = LateJob { job, finish: noon(), promise: noon() - TimeDelta::minutes(7) };
+        let message = v1::Offer {
+            estimate: Some(v1::Estimate::default()),
+            ..offer_message(&Offering {
+                reserved: vec![reserved.clone()],
+                priced: vec![PricedPromise { promise, price: 700, late: vec![late] }],
+                ..offering(Ok(promise))
+            })
+        };
+        assert_eq!(Assignment::try_from(&message.reserved[0]), Ok(reserved));
+        assert_eq!(
+            (message.priced[0].price, message.priced[0].late_jobs[0].late_minutes),
+            (700, 7)
+        );
     }
 
     #[test]

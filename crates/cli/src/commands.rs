@@ -14,6 +14,7 @@ mod doubt_clear;
 mod doubts;
 mod draw;
 mod estimate;
+mod explain;
 mod export;
 mod fail;
 mod finish;
@@ -116,6 +117,7 @@ pub(crate) enum Command {
     RoadEntries(road_entries::RoadEntries),
     RoadWithdraw(road_withdraw::RoadWithdraw),
     Plan(plan::Plan),
+    Explain(explain::Explain),
     WhatIf(what_if::WhatIf),
     Next(next::Next),
     Start(start::Start),
@@ -181,6 +183,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::RoadEntries(command) => command.run(&session).await,
         Command::RoadWithdraw(command) => command.run(&session).await,
         Command::Plan(command) => command.run(&session).await,
+        Command::Explain(command) => command.run(&session).await,
         Command::WhatIf(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,

@@ -13,7 +13,10 @@ pub use chase::{Chase, ChaseItem, chases};
 pub use expiry::{Expiring, ExpiringKind, expiring};
 pub use finish::{ProjectedFinish, projected_finishes};
 pub use free_place::{FreePlace, FreePlaceAsked, free_places};
-pub use offer::{HeldOffer, OfferAsked, OfferError, Offering, Promise, offer, reserved_jobs};
+pub use offer::{
+    HeldOffer, OfferAsked, OfferError, Offering, PricedPromise, Promise, offer,
+    reserved_assignments, reserved_jobs,
+};
 
 #[cfg(test)]
 mod tests;

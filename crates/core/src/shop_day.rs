@@ -14,6 +14,7 @@ mod inclusion;
 mod minutes;
 mod news;
 mod options;
+mod reasons;
 mod run_starts;
 mod starts;
 mod what_if;
@@ -32,6 +33,7 @@ pub const DAYS_MAX: u32 = 14;
 
 pub use hosts::{Hosts, HostsByDay};
 pub use news::{StandingPlan, has_news};
+pub use reasons::{ToldReasons, ToldRemedy, ToldWait, told};
 pub use what_if::{
     ClosedBay, GROWTH_PERCENT_MAX, JobDifference, JobOutcome, Outcome, SUPPOSED_MAX, Supposed,
     WhatIf, WhatIfError, what_if,
@@ -207,6 +209,45 @@ impl ShopDay {
     /// The planning problem.
     pub fn problem(&self) -> &Problem {
         &self.problem
+    }
+
+    /// What is not in the problem, with the reasons.
+    pub fn unplanned(&self) -> &[Unplanned] {
+        &self.unplanned
+    }
+
+    /// The instant of minute 0 of a problem that is made at an instant.
+    pub fn zero_of(at: DateTime<Utc>) -> DateTime<Utc> {
+        minutes::zero_of(at)
+    }
+
+    /// The last whole minute at or before an instant.
+    pub fn minute(&self, at: DateTime<Utc>) -> i64 {
+        minutes::minute_down(self.zero, at)
+    }
+
+    /// The instant of a minute.
+    pub fn instant(&self, minute: i64) -> DateTime<Utc> {
+        minutes::instant_of(self.zero, minute)
+    }
+
+    /// When each task ends by a plan of the problem, by job.
+    pub fn ends(&self, plan: &Plan) -> BTreeMap<String, Vec<(String, DateTime<Utc>)>> {
+        let jobs = plan.jobs.iter().map(|planned| {
+            let ends = planned.steps.iter().filter_map(|step| {
+                let meanings = self.meanings.get(&(planned.id.clone(), step.id.clone()))?;
+                let minutes = meanings.get(step.option)?.minutes;
+                Some((step.id.clone(), self.instant(step.start + minutes)))
+            });
+            (planned.id.clone(), ends.collect())
+        });
+        jobs.collect()
+    }
+
+    /// A plan of the problem read back in the shop's own words.
+    #[must_use]
+    pub fn read(self, state: &ShopState<'_>, plan: Plan) -> PlannedDay {
+        assignments::planned_day(state, self, plan)
     }
 }
 

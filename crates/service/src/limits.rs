@@ -58,6 +58,21 @@ pub const PLAN_EPOCHS_USUAL: u64 = 8;
 /// Epochs of the search for a plan that a caller may ask for.
 pub const PLAN_EPOCHS_MAX: u64 = 1_000;
 
+/// Jobs of a plan that are explained in one call.
+pub const EXPLAINED_JOBS_MAX: usize = 20;
+
+/// How long one call may look for changes that bring jobs in time.
+pub const EXPLAIN_TIME_MAX: Duration = Duration::from_secs(20);
+
+/// Epochs of search for each change that is tried for a late job.
+pub const EXPLAIN_EPOCHS: u64 = 2;
+
+/// Epochs of search for the plan that an offer is fitted into.
+pub const OFFER_PLAN_EPOCHS: u64 = 4;
+
+/// Epochs of search for each promise that is tried for an offer.
+pub const OFFER_QUESTION_EPOCHS: u64 = 2;
+
 /// Seconds of the search for a plan that a caller may ask for.
 pub const PLAN_SECONDS_MAX: u32 = 600;
 
@@ -175,6 +190,10 @@ mod tests {
     #[case("jobs that are expected or on site", JOBS_PLANNED_MAX.to_string())]
     #[case("days of a plan", format!("14; usual {PLAN_DAYS_USUAL}"))]
     #[case("epochs of a plan's search", format!("{PLAN_EPOCHS_MAX}; usual {PLAN_EPOCHS_USUAL}"))]
+    #[case(
+        "late or left-out jobs explained by one call",
+        format!("{EXPLAINED_JOBS_MAX}, within {} seconds", EXPLAIN_TIME_MAX.as_secs())
+    )]
     #[case("seconds of a plan's search", PLAN_SECONDS_MAX.to_string())]
     #[case(
         "epochs by which the service plans anew by itself",

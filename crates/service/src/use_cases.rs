@@ -34,6 +34,7 @@ pub mod offers;
 pub mod plans;
 pub mod prerequisites;
 pub mod pull;
+pub mod reasons;
 pub mod record_chain;
 pub mod records;
 pub mod roads;

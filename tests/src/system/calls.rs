@@ -90,6 +90,7 @@ requests! {
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
+        explain_plan: ExplainPlanRequest -> ExplainPlanResponse,
     }
     RoadServiceClient {
         record_road_entry: RecordRoadEntryRequest -> RecordRoadEntryResponse,

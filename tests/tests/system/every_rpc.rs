@@ -285,9 +285,10 @@ fn every_call_of_the_contract_has_its_entry_and_every_entry_its_call() {
     // Whoever writes takes a request id, and nobody else does.
     for service in contract.services().filter(|one| one.package_name() == "baywright.v1") {
         for method in service.methods() {
-            let reads = ["Get", "List", "Check", "Locate", "Verify", "Watch", "Report", "Draw"]
-                .iter()
-                .any(|verb| method.name().starts_with(verb));
+            let reads =
+                ["Get", "List", "Check", "Locate", "Verify", "Watch", "Report", "Draw", "Explain"]
+                    .iter()
+                    .any(|verb| method.name().starts_with(verb));
             let has_id = method.input().get_field_by_name("request_id").is_some();
             assert_eq!(has_id, !reads, "{}", method.full_name());
         }

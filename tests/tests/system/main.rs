@@ -16,6 +16,7 @@ mod killed;
 mod offers;
 mod planning;
 mod process;
+mod reasons;
 mod refused_fields;
 mod refused_requests;
 mod refused_steps;

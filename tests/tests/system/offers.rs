@@ -4,7 +4,7 @@ use baywright_api::v1::{self, OfferState};
 use baywright_tests::system::{
     Caller, SHOP, TestService, at, definition, estimate, new_request_id, refused, time,
 };
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use tonic::Code;
 
 fn actor() -> String {
@@ -121,6 +121,87 @@ async fn an_offer_keeps_its_time_in_the_plan_until_it_is_accepted() {
     let plan = caller.plan().await.unwrap();
     assert_eq!(plan.reserved, []);
     assert_eq!(turned_away(&caller).await, []);
+}
+
+/// Until when each bay is free for the radar, by bay.
+async fn free_bays(caller: &Caller) -> BTreeMap<String, i64> {
+    let request = v1::ListFreeBaysRequest {
+        shop_id: SHOP.to_owned(),
+        procedure_id: "radar".to_owned(),
+        vehicle_class_id: "saloon".to_owned(),
+    };
+    let bays = caller.send(request).await.unwrap().bays;
+    let until =
+        bays.into_iter().map(|free| (free.place.unwrap().bay_id, free.until_time.unwrap().seconds));
+    until.collect()
+}
+
+#[tokio::test]
+async fn a_bay_is_free_only_until_a_held_offer_needs_it_whether_planned_since_or_not() {
+    let service = TestService::start().await;
+    let caller = service.caller();
+    caller.set_up(definition()).await;
+    let before = free_bays(&caller).await;
+
+    let offer = made(&caller, "W-1").await;
+
+    let needed = |reserved: &[v1::Assignment]| {
+        let in_bay = reserved
+            .iter()
+            .filter_map(|one| Some((one.place.clone()?.bay_id, one.start_time.unwrap().seconds)));
+        let mut first: BTreeMap<String, i64> = BTreeMap::new();
+        for (bay, start) in in_bay {
+            let known = first.entry(bay).or_insert(start);
+            *known = start.min(*known);
+        }
+        first
+    };
+    let expect = |reserved: &[v1::Assignment]| {
+        let needed = needed(reserved);
+        assert!(!needed.is_empty(), "{reserved:?}");
+        let until = before.iter().map(|(bay, closing)| {
+            (bay.clone(), needed.get(bay).map_or(*closing, |start| *start.min(closing)))
+        });
+        until.collect::<BTreeMap<_, _>>()
+    };
+    assert_eq!(free_bays(&caller).await, expect(&offer.reserved));
+    let plan = caller.plan().await.unwrap();
+    assert_eq!(free_bays(&caller).await, expect(&plan.reserved));
+    decline(&caller, "O-1").await.unwrap();
+    assert_eq!(free_bays(&caller).await, before, "its hours are free again");
+}
+
+/// One bay and one technician: what is promised first is kept, and what would break it has its price.
+#[tokio::test]
+async fn an_offer_tells_earlier_promises_with_their_price() {
+    let service = TestService::start().await;
+    let caller = service.caller();
+    let mut shop = definition();
+    shop.bays.truncate(1);
+    shop.technicians.truncate(1);
+    caller.set_up(shop).await;
+    let mut first = estimate("J-1", &["bumper-removed"]);
+    first.expected_arrival_time = Some(time(at(120)));
+    first.promise_time = earliest_finish(&caller, "J-1").await;
+    caller.submit(first.clone()).await.unwrap();
+    caller.accept_all("J-1").await.unwrap();
+
+    let offer = made(&caller, "W-1").await;
+
+    let seconds = |time: Option<prost_types::Timestamp>| time.unwrap().seconds;
+    for priced in &offer.priced {
+        assert!(seconds(priced.promise_time) < seconds(offer.promise_time), "{offer:?}");
+        assert!(priced.late_jobs.iter().any(|late| late.job_id == "J-1"), "{offer:?}");
+    }
+    assert!(!offer.priced.is_empty(), "{offer:?}");
+    assert!(seconds(offer.finish_time) > seconds(first.promise_time), "{offer:?}");
+}
+
+/// When a visit could be finished at the earliest; the offer is not taken up.
+async fn earliest_finish(caller: &Caller, job_id: &str) -> Option<prost_types::Timestamp> {
+    let offer = made(caller, job_id).await;
+    decline(caller, &offer.offer_id).await.unwrap();
+    offer.finish_time
 }
 
 #[tokio::test]

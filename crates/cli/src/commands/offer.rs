@@ -16,7 +16,8 @@ use std::path::PathBuf;
 /// Offer the earliest promise for an estimate that is not taken.
 ///
 /// The shop is planned with it and without it; no promise that could be kept may become late. Where
-/// there is no such promise, the reasons are shown and kept in the turned-away log. The promise in the
+/// there is no such promise, the reasons are shown and kept in the turned-away log. Earlier promises are told
+/// with their price: what the other jobs cost more, and whom they make late. The promise in the
 /// file is what the sender wishes; it does not decide. With --accept the offer is accepted at once;
 /// with --json too, two replies follow each other then.
 #[derive(Debug, Args)]

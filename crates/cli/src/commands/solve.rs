@@ -2,6 +2,9 @@
 //!
 //! The clock is read here and nowhere below: the search is asked to stop at the end of the epoch in
 //! which the seconds run out. With `--epochs` the clock decides nothing, and the file is the same again.
+//! Explaining gets as many seconds again.
+
+mod reasons;
 
 use crate::answer;
 use crate::failure::Failure;
@@ -15,6 +18,7 @@ use baywright_core::planner::{
     SolveOptions, front, solve,
 };
 use clap::Args;
+use reasons::Explaining;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -47,8 +51,13 @@ pub(crate) struct Solve {
     threads: u32,
     /// Show the front of cost against changes: plan three times, with changes free, at their price and at four times
     /// that, in the same time; the plan at their price is written.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "explain")]
     front: bool,
+    /// Say of every late or left-out job, at most 20, what it waits for and which smallest changes bring
+    /// it in time, each found by planning again with it; where there is no plan, name a smallest set
+    /// of jobs that have none together.
+    #[arg(long)]
+    explain: bool,
 }
 
 impl Solve {
@@ -75,12 +84,30 @@ impl Solve {
             });
             self.epochs.is_none() && begun.elapsed() >= limit
         };
-        let plan = solve(&problem, options, &mut stop)
-            .map_err(|error| Failure::NoPlan { sentence: error.to_string() })?;
+        let explaining =
+            Explaining { seed: self.seed, limit: self.epochs.is_none().then_some(limit) };
+        let solved = solve(&problem, options, &mut stop);
         drop(progress);
+        let plan = match solved {
+            Ok(plan) => plan,
+            Err(error) => {
+                if self.explain {
+                    explaining.write_conflict(&problem, json)?;
+                }
+                return Err(Failure::NoPlan { sentence: error.to_string() });
+            }
+        };
         let text = plan.to_json();
         output::write_whole(&self.out, &text)?;
-        answer::write(&if json { text } else { summary(&plan, &self.out) })?;
+        let summary = summary(&plan, &self.out);
+        answer::write(&match (json, self.explain) {
+            (true, false) => text,
+            (false, false) => summary,
+            (_, true) => explaining.answer(&problem, &plan, (json, summary))?,
+        })?;
+        if self.explain && !json && plan.status == PlanStatus::Impossible {
+            explaining.write_conflict(&problem, json)?;
+        }
         if plan.status == PlanStatus::Impossible {
             return Err(Failure::NoPlan {
                 sentence: format!(

@@ -2,7 +2,7 @@
 
 use crate::clock::ShopClock;
 use crate::table::Table;
-use baywright_api::v1::{Offer, OfferNeed, OfferState, TurnedAway};
+use baywright_api::v1::{Offer, OfferNeed, OfferState, PricedPromise, TurnedAway};
 
 /// An offer; nothing but a word where there is none.
 pub(crate) fn text(offer: Option<&Offer>, clock: ShopClock) -> String {
@@ -19,9 +19,26 @@ pub(crate) fn text(offer: Option<&Offer>, clock: ShopClock) -> String {
     }
     lines.push(format!("Needs:   {}", needs(&offer.needs)));
     sentences(&mut lines, "No promise can be offered:", &offer.reasons);
+    let priced: Vec<String> = offer.priced.iter().map(|one| priced_line(one, clock)).collect();
+    let opening = match offer.promise_time {
+        Some(_) => "Earlier, at the price of others:",
+        None => "At the price of others:",
+    };
+    sentences(&mut lines, opening, &priced);
     sentences(&mut lines, "It takes for granted:", &offer.assumptions);
     lines.push(super::caution(&offer.caution));
     lines.join("\n")
+}
+
+/// One promise with its price and whom it makes late.
+fn priced_line(priced: &PricedPromise, clock: ShopClock) -> String {
+    let late = priced.late_jobs.iter().map(|late| {
+        let promise = clock.show(late.promise_time.as_ref());
+        format!("job {} {} min after its promise {promise}", late.job_id, late.late_minutes)
+    });
+    let late: Vec<String> = late.collect();
+    let promise = clock.show(priced.promise_time.as_ref());
+    format!("{promise}: the other jobs cost {} more; late: {}", priced.price, late.join(", "))
 }
 
 fn sentences(lines: &mut Vec<String>, opening: &str, sentences: &[String]) {
@@ -92,7 +109,7 @@ const fn state(state: OfferState) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baywright_api::v1::{Estimate, OfferNeed};
+    use baywright_api::v1::{Estimate, LateJob, OfferNeed};
     use prost_types::Timestamp;
 
     const fn noon() -> Timestamp {
@@ -120,6 +137,28 @@ mod tests {
         for part in ["O-1: held", "W-1", "2026-05-05 12:00", "  Parts are here.", "Caution: "] {
             assert!(text.contains(part), "{part}: {text}");
         }
+    }
+
+    #[test]
+    fn an_earlier_promise_shows_its_price_and_who_becomes_late() {
+        let late = LateJob {
+            job_id: "J-1".to_owned(),
+            promise_time: Some(noon()),
+            late_minutes: 20,
+            ..LateJob::default()
+        };
+        let priced = PricedPromise {
+            promise_time: Some(noon()),
+            price: 2_050,
+            late_jobs: vec![late],
+            ..PricedPromise::default()
+        };
+        let held =
+            Offer { promise_time: Some(noon()), priced: vec![priced], ..offer(OfferState::Held) };
+        let text = text(Some(&held), ShopClock::new("Etc/UTC").unwrap());
+        let expected = "Earlier, at the price of others:\n  2026-05-05 12:00 UTC: the other jobs cost 2050 more; \
+            late: job J-1 20 min after its promise 2026-05-05 12:00 UTC";
+        assert!(text.contains(expected), "{text}");
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 59] = [
+const COMMANDS: [&str; 60] = [
     "apply",
     "survey",
     "export",
@@ -44,6 +44,7 @@ const COMMANDS: [&str; 59] = [
     "road-entries",
     "road-withdraw",
     "plan",
+    "explain",
     "what-if",
     "next",
     "start",

@@ -57,6 +57,33 @@ fn every_fault_of_a_problem_stands_with_its_path_and_nothing_is_written() {
     assert!(!out.exists());
 }
 
+/// One bay, two jobs of 30 and 10 minutes, both due at 30: the long one comes second and is 10 late.
+#[test]
+fn reasons_say_what_a_late_job_waits_for_and_what_brings_it_in_time() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let problem = PROBLEM
+        .replace("\"id\": \"A\"", "\"id\": \"A\", \"due\": 30")
+        .replace("\"id\": \"B\"", "\"id\": \"B\", \"due\": 30, \"weight\": 9")
+        .replace("\"finish\": 1", "\"finish\": 1, \"lateness\": 1");
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "2", "--explain"]);
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    for part in [
+        "Job A finishes at 40, 10 minutes after it is due at 30. Without the other jobs it could finish at 30.",
+        "step scan of job A at 10: bay-1 is taken by job B, step scan, until 10",
+        "step scan of job B at 0: the plan begins then",
+        "job A due 10 minutes later: finish 40, cost 60 -> 50, others 10 -> 10 (0 moved)",
+    ] {
+        assert!(run.stdout.contains(part), "{part}: {}", run.stdout);
+    }
+    let plain = fs::read_to_string(&out).unwrap();
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "2", "--explain", "--json"]);
+    let shown: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+    assert_eq!(shown["reasons"][0]["standing"]["late"]["minutes"], 10);
+    assert_eq!(shown["reasons"][0]["remedies"][0]["change"]["kind"], "promise-later");
+    assert_eq!(fs::read_to_string(&out).unwrap(), plain, "the plan's file is the same");
+}
+
 #[test]
 fn a_problem_without_a_plan_gives_code_1() {
     let folder = tempfile::tempdir().unwrap();
@@ -95,6 +122,26 @@ x4            70    70            0 of 2 (0.0 %)    0              0           0
         [0, 1, 2].map(|at| front["points"][at]["changed_steps"].as_u64()).to_vec();
     assert_eq!(changed, [Some(2), Some(2), Some(0)]);
     assert_eq!(front["points"][2]["plan"]["cost"], 70);
+}
+
+/// Both take more than half of the time that there is, at the one bay.
+#[test]
+fn where_there_is_no_plan_a_smallest_set_of_jobs_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let problem = PROBLEM.replace("10,", "60,").replace("30,", "60,");
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "2", "--explain"]);
+    assert_eq!(run.code, 1, "{}", run.stderr);
+    for part in ["These jobs have no plan together: A, B.", "What limits them: bay-1."] {
+        assert!(run.stdout.contains(part), "{part}: {}", run.stdout);
+    }
+    let run = solve(folder.path(), &problem, &out, &["--epochs", "2", "--explain", "--json"]);
+    let shown: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+    assert_eq!(
+        (shown["conflict"]["proved"].as_bool(), shown["conflict"]["jobs"][1].as_str()),
+        (Some(true), Some("B"))
+    );
+    assert!(!out.exists());
 }
 
 #[test]

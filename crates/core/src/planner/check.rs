@@ -198,30 +198,36 @@ impl Checker {
         }
     }
 
-    /// Adds up the most that a plan can cost, so that sums of costs fit their type.
+    /// Keeps the most that a plan can cost within what a number holds, so that sums of costs fit their type.
     fn worst_cost(&mut self, horizon: i64, cost: CostWeights, jobs: &[Job]) {
-        let mut worst = 0_i128;
-        let mut latest = i128::from(horizon);
-        for job in jobs {
-            let fixed_ends = job.steps.iter().filter_map(|step| {
-                step.fixed.as_ref().map(|fixed| (fixed.start + fixed.minutes).abs())
-            });
-            let end = i128::from(fixed_ends.fold(horizon, i64::max));
-            latest = latest.max(end);
-            let late = job.due.map_or(0, |due| (end - i128::from(due)).max(0));
-            let steps = as_i64(job.steps.len());
-            let planned = i128::from(cost.lateness) * i128::from(job.weight) * late
-                + i128::from(cost.finish) * end
-                + (i128::from(cost.place_change) + i128::from(cost.change)) * i128::from(steps);
-            let left_out = i128::from(job.leave_out_cost.unwrap_or(0))
-                + i128::from(cost.change) * i128::from(steps);
-            worst = worst.saturating_add(planned.max(left_out));
-        }
-        worst = worst.saturating_add(i128::from(cost.makespan) * latest);
+        let worst = worst_cost(horizon, cost, jobs);
         if worst > i128::from(COST_MAX) {
             let limit = format!("keep the worst plan's cost at or below {COST_MAX}");
             let value = format!("such that a plan may cost {worst}");
             self.fault("cost", value, &limit, "scale the costs and weights down");
         }
     }
+}
+
+/// The most that a plan can cost.
+pub(super) fn worst_cost(horizon: i64, cost: CostWeights, jobs: &[Job]) -> i128 {
+    let mut worst = 0_i128;
+    let mut latest = i128::from(horizon);
+    for job in jobs {
+        let fixed_ends = job.steps.iter().filter_map(|step| {
+            step.fixed.as_ref().map(|fixed| (fixed.start + fixed.minutes).abs())
+        });
+        let end = i128::from(fixed_ends.fold(horizon, i64::max));
+        latest = latest.max(end);
+        let late = job.due.map_or(0, |due| (end - i128::from(due)).max(0));
+        let steps = as_i64(job.steps.len());
+        let planned = i128::from(cost.lateness) * i128::from(job.weight) * late
+            + i128::from(cost.finish) * end
+            + (i128::from(cost.place_change) + i128::from(cost.change)) * i128::from(steps);
+        let left_out = i128::from(job.leave_out_cost.unwrap_or(0))
+            + i128::from(cost.change) * i128::from(steps);
+        worst = worst.saturating_add(planned.max(left_out));
+    }
+    worst = worst.saturating_add(i128::from(cost.makespan) * latest);
+    worst
 }

@@ -53,7 +53,7 @@ pub fn cost_of(problem: &Problem, plan: &Plan) -> Result<i64, CostError> {
 }
 
 /// The job's steps as placed; none when they are not the problem's or far outside its time.
-fn placement_of(problem: &Problem, job: &Job, entry: &PlannedJob) -> Option<Placement> {
+pub(super) fn placement_of(problem: &Problem, job: &Job, entry: &PlannedJob) -> Option<Placement> {
     let mut placed: Vec<Placed> = Vec::with_capacity(entry.steps.len());
     for planned in &entry.steps {
         let step = job.steps.iter().position(|step| step.id == planned.id)?;

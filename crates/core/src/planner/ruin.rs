@@ -6,6 +6,8 @@
 
 mod choose;
 mod cooling;
+mod critical;
+pub(super) mod overtime;
 mod push_in;
 pub(super) mod restore;
 mod sequence;
@@ -17,9 +19,13 @@ use super::limits::OPTIONS_MAX;
 use super::placement::Placement;
 use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
+use super::shop::Shop;
 use cooling::Cooling;
+use overtime::Overtime;
 use shift::Shifts;
 
+/// With at most so many jobs some workers try overtime from the first.
+const EARLY_JOBS: usize = 40;
 /// Moves in one epoch.
 const MOVES_PER_EPOCH: usize = 200;
 /// Where there was a previous plan, one move in so many lets a job stand as before.
@@ -36,6 +42,12 @@ pub(super) struct Search<'s> {
     /// A phase that moves single steps, while it lasts, and its own course.
     shifts: Option<Shifts>,
     shift_cooling: Cooling,
+    /// A search with later closing times, while it lasts; the shops for it, and the one as it is.
+    overtime: Option<Overtime<'s>>,
+    later: &'s [Shop<'s>],
+    home: &'s Shop<'s>,
+    /// Whether it does so early on.
+    early: bool,
     /// A better plan of another worker, to go on from when the next cycle begins.
     offered: Option<(Worth, Vec<Standing>)>,
     /// Per job, the least it can cost.
@@ -78,8 +90,7 @@ impl Lifted {
 }
 
 impl<'s> Search<'s> {
-    fn new(starts: &'s Starts<'s>, least: &'s [i64], random: Seeded) -> Self {
-        let board = starts.best.clone();
+    pub(super) fn new(board: Board<'s>, least: &'s [i64], random: Seeded) -> Self {
         let worth = board.worth();
         Self {
             best: board.standing().to_vec(),
@@ -87,16 +98,27 @@ impl<'s> Search<'s> {
             cooling: Cooling::new(least.len()),
             shifts: None,
             shift_cooling: Cooling::of_shifts(least.len()),
+            overtime: None,
+            early: false,
+            later: &[],
+            home: board.shop,
             offered: None,
             least,
             bound: least.iter().sum(),
-            previous: &starts.previous,
+            previous: &[],
             rank: board.shop.demand.clone(),
             hint: Vec::new(),
             random,
             worth,
             board,
         }
+    }
+
+    /// May search with overtime too, in shops whose closing times are later; `early`, from the first.
+    fn with_overtime(mut self, later: &'s [Shop<'s>], early: bool) -> Self {
+        self.later = later;
+        self.early = early;
+        self
     }
 
     /// Begins with the previous plan and, for one cycle, with changes for the better only: so what has no
@@ -116,6 +138,7 @@ impl<'s> Search<'s> {
             self.best_worth = worth;
             self.best = standing.to_vec();
             self.shifts = None;
+            self.overtime = None;
         }
     }
 
@@ -133,6 +156,10 @@ impl<'s> Search<'s> {
             self.shift_epoch(shifts);
             return;
         }
+        if let Some(overtime) = self.overtime.take() {
+            self.overtime_epoch(overtime);
+            return;
+        }
         for _ in 0..MOVES_PER_EPOCH {
             let limit = self.limit();
             self.one_move(limit);
@@ -141,7 +168,7 @@ impl<'s> Search<'s> {
                 self.cooling.gained = true;
                 self.best = self.board.standing().to_vec();
             }
-            if self.shifts.is_some() {
+            if self.shifts.is_some() || self.overtime.is_some() {
                 break;
             }
         }
@@ -164,7 +191,9 @@ impl<'s> Search<'s> {
                 self.board = Board::with(self.board.shop, &self.best);
                 self.worth = self.best_worth;
             }
-            if self.cooling.turns_to_shifts() {
+            if !self.later.is_empty() && self.cooling.turns_to_overtime(self.early) {
+                self.begin_overtime();
+            } else if self.cooling.turns_to_shifts() {
                 self.begin_shifts();
             } else if self.random.below(2) == 0 {
                 self.look_away();
@@ -339,12 +368,18 @@ impl<'s> Search<'s> {
 pub(super) fn workers<'s>(
     starts: &'s Starts<'s>,
     least: &'s [i64],
+    later: &'s [Shop<'s>],
     seed: u64,
     threads: u32,
 ) -> Vec<Search<'s>> {
     (0..u64::from(threads))
         .map(|worker| {
-            let search = Search::new(starts, least, Seeded::new(seed, worker));
+            // Every other worker packs days with overtime from the first: each of the two ways finds what the
+            // other misses.
+            let early = worker % 2 == 0 && least.len() <= EARLY_JOBS;
+            let mut search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker))
+                .with_overtime(later, early);
+            search.previous = &starts.previous;
             match &starts.kept {
                 Some(kept) => search.beginning_with(kept.clone()),
                 None => search,

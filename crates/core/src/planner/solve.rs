@@ -89,7 +89,9 @@ pub fn solve(
     }
     let shop = Shop::new(problem);
     let starts = starts(&shop);
-    let mut workers = ruin::workers(&starts, &alone.least, options.seed, options.threads);
+    let stretched = ruin::overtime::stretched(problem);
+    let later: Vec<Shop<'_>> = stretched.iter().map(Shop::new).collect();
+    let mut workers = ruin::workers(&starts, &alone.least, &later, options.seed, options.threads);
     let mut proof = Proof::new(&shop, &alone);
     let mut epochs = 0;
     let mut best = 0;

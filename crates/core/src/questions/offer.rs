@@ -1,11 +1,13 @@
 //! What can be promised for an estimate that is not taken: the earliest promise by a plan in which
 //! every promise that could be kept without it is still kept.
 //!
-//! The day is planned twice: as it stands, and with a trial job made from the estimate that gives
-//! way to all others. The promise is the trial job's planned finish and the minutes of a move,
-//! rounded up to a quarter of an hour. The search is not proved to be the best, so an earlier
-//! promise may exist; the one given is kept by a plan that keeps every rule.
+//! The others are planned as if the estimate were not there; then room is sought for a trial job made
+//! from it, earlier and earlier, with others moved but none past its promise. The promise is the trial job's
+//! planned finish and the minutes of a move, rounded up to a quarter of an hour. Earlier ones are
+//! told with their price: what the others cost more, and who becomes late. The search is not proved to be
+//! the best, so an earlier promise may exist; the one given is kept by a plan that keeps every rule.
 
+mod menu;
 mod trial;
 
 #[cfg(test)]
@@ -13,18 +15,13 @@ mod tests;
 
 use crate::demand::TaskKind;
 use crate::ids::{ProcedureId, TaskId};
-use crate::planner::SolveOptions;
+use crate::planner::newcomer::Effort;
 use crate::readiness::{EstimateRefused, take_estimate};
 use crate::shop::ShopDefinition;
-use crate::shop_day::{DAYS_MAX, DayError, PlannedDay, ShopState, plan_day};
-use crate::work::{AskedWhen, Estimate, Job, OperationState, Task, TaskState};
+use crate::shop_day::{Assignment, DayError, LateJob, ShopState};
+use crate::work::{AskedWhen, Estimate, Job, OperationState, Task};
 use chrono::{DateTime, TimeDelta, Utc};
-use trial::{accept_all, leaves_at};
-
-/// Promises are given in steps of so many minutes.
-const PROMISE_STEP_MINUTES: i64 = 15;
-/// How much more the promises of the shop's own jobs weigh than the trial job's.
-const FIRST: u32 = 100;
+use trial::accept_all;
 
 /// An offer that is held: planned around as if it were accepted.
 #[derive(Debug, Clone)]
@@ -33,6 +30,8 @@ pub struct HeldOffer {
     pub estimate: Estimate,
     /// The promise offered.
     pub promise_at: DateTime<Utc>,
+    /// Who would do what where when by the plan that the promise rests on.
+    pub reserved: Vec<Assignment>,
 }
 
 /// What is asked of [`offer`].
@@ -46,8 +45,8 @@ pub struct OfferAsked<'a> {
     pub held: &'a [HeldOffer],
     /// The promise that is to be kept; none asks for the earliest.
     pub promised: Option<DateTime<Utc>>,
-    /// How to search for the plans.
-    pub options: SolveOptions,
+    /// How hard to look.
+    pub effort: Effort,
 }
 
 /// What a plan could keep.
@@ -59,6 +58,18 @@ pub struct Promise {
     pub finish_at: DateTime<Utc>,
 }
 
+/// A promise that has its price.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PricedPromise {
+    /// The promise.
+    pub promise: Promise,
+    /// By how much the other jobs cost more, in the shop's weights; less than 0 where the search found a
+    /// better plan for them.
+    pub price: i64,
+    /// The jobs whose promises could be kept without it, and their finishes with it.
+    pub late: Vec<LateJob>,
+}
+
 /// The answer of [`offer`].
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Offering {
@@ -68,6 +79,11 @@ pub struct Offering {
     pub assumptions: Vec<String>,
     /// The promise, or why there is none, a sentence each.
     pub promise: Result<Promise, Vec<String>>,
+    /// Who would do what where when for it; empty where there is no promise.
+    pub reserved: Vec<Assignment>,
+    /// Earlier promises, or some where there is none without a price; the earliest first, each cheaper
+    /// than the one before. Empty where a promise was asked for.
+    pub priced: Vec<PricedPromise>,
 }
 
 /// Why the question could not be answered.
@@ -95,8 +111,13 @@ pub fn offer(asked: &OfferAsked<'_>) -> Result<Offering, OfferError> {
     let taken_as_met = accept_all(&mut trial, asked.state.now);
     let assumptions = assumptions(&trial, came_late, &taken_as_met);
     let undecided = undecided(&trial);
-    let promise = if undecided.is_empty() { planned(asked, trial)? } else { Err(undecided) };
-    Ok(Offering { needs, assumptions, promise })
+    let found = if undecided.is_empty() {
+        menu::found(asked, trial)?
+    } else {
+        menu::Found::nothing(undecided)
+    };
+    let menu::Found { promise, reserved, priced } = found;
+    Ok(Offering { needs, assumptions, promise, reserved, priced })
 }
 
 /// When the vehicle comes; one that should be here is taken to come at once.
@@ -153,51 +174,8 @@ fn undecided(trial: &Job) -> Vec<String> {
     reasons
 }
 
-fn planned(
-    asked: &OfferAsked<'_>,
-    mut trial: Job,
-) -> Result<Result<Promise, Vec<String>>, OfferError> {
-    let state = asked.state;
-    let to_the_door = move_minutes(state.shop);
-    let mut jobs = others(asked);
-    let without = plan(asked, &ShopState { jobs: &jobs, ..state })?;
-    let end_of_days = state.now + TimeDelta::days(state.days.clamp(1, DAYS_MAX).into());
-    (trial.promise_at, trial.weight) = match asked.promised {
-        Some(promised) => (promised - to_the_door, trial.weight.saturating_mul(FIRST)),
-        None => (end_of_days, 1),
-    };
-    jobs.push(trial.clone());
-    let previous = &without.assignments;
-    let with = plan(asked, &ShopState { jobs: &jobs, previous, ..state })?;
-    let mut reasons = unplanned(&trial, &with);
-    for job in jobs.iter().filter(|job| job.id != trial.id) {
-        reasons.extend(broken(job, &without, &with));
-    }
-    let Some(finish_at) = finish(&trial, &with).filter(|_| reasons.is_empty()) else {
-        return Ok(Err(reasons));
-    };
-    let earliest = step_up(finish_at + to_the_door);
-    Ok(match asked.promised {
-        Some(promised) if promised < finish_at + to_the_door => {
-            let zone = state.shop.parts().shop.parts().hours.zone();
-            let local = |at| zone.local(at).format("%Y-%m-%d %H:%M");
-            Err(vec![format!(
-                "The vehicle could be handed back at {}, after the promise {}.",
-                local(earliest),
-                local(promised)
-            )])
-        }
-        Some(promise_at) => Ok(Promise { promise_at, finish_at }),
-        None => Ok(Promise { promise_at: earliest, finish_at }),
-    })
-}
-
 fn move_minutes(shop: &ShopDefinition) -> TimeDelta {
     TimeDelta::minutes(shop.parts().shop.parts().weights.move_minutes.into())
-}
-
-fn plan(asked: &OfferAsked<'_>, state: &ShopState<'_>) -> Result<PlannedDay, OfferError> {
-    plan_day(state, asked.options, &mut |_| false).map_err(OfferError::Day)
 }
 
 /// The jobs for which time is kept because an offer of them is held: accepted, and promised as
@@ -229,8 +207,7 @@ pub fn reserved_jobs(
     jobs
 }
 
-/// Every other job as if what is proposed were accepted, and the held offers as jobs; their promises
-/// come first.
+/// Every other job as if what is proposed were accepted, and the held offers as jobs.
 fn others(asked: &OfferAsked<'_>) -> Vec<Job> {
     let now = asked.state.now;
     let mut jobs = asked.state.jobs.to_vec();
@@ -242,58 +219,29 @@ fn others(asked: &OfferAsked<'_>) -> Vec<Job> {
     jobs.extend(reserved);
     for job in &mut jobs {
         accept_all(job, now);
-        job.weight = job.weight.saturating_mul(FIRST);
     }
     jobs
 }
 
-/// When the vehicle could leave by the plan; none while none of its tasks is planned.
-fn finish(job: &Job, day: &PlannedDay) -> Option<DateTime<Utc>> {
-    let of_job = || day.assignments.iter().filter(|one| one.job == job.id);
-    let end = of_job().map(|one| one.end).max()?;
-    let ends = |task: &TaskId| of_job().find(|one| one.task == *task).map(|one| one.end);
-    Some(leaves_at(job, end, ends))
-}
-
-/// Why tasks of the trial job are not in the plan.
-fn unplanned(trial: &Job, day: &PlannedDay) -> Vec<String> {
-    let mut reasons = Vec::new();
-    for one in day.unplanned.iter().filter(|one| one.job == trial.id) {
-        for reason in &one.reasons {
-            let sentence = match &one.task {
-                Some(task) => format!("Task {task}: {reason}"),
-                None => reason.clone(),
-            };
-            if !reasons.contains(&sentence) {
-                reasons.push(sentence);
-            }
+/// What is kept for offers that are held: as planned last for one that the plan knows already, else as it
+/// was when the offer was made. A job that came in stands for its offer.
+pub fn reserved_assignments(
+    held: &[HeldOffer],
+    planned: &[Assignment],
+    known: &[Job],
+) -> Vec<Assignment> {
+    let mut kept: Vec<Assignment> = Vec::new();
+    for offer in held {
+        let id = &offer.estimate.parts().job;
+        if known.iter().any(|job| job.id == *id) || kept.iter().any(|one| one.job == *id) {
+            continue;
+        }
+        let of_offer = planned.iter().filter(|one| one.job == *id);
+        let before = kept.len();
+        kept.extend(of_offer.cloned());
+        if kept.len() == before {
+            kept.extend(offer.reserved.iter().cloned());
         }
     }
-    let open = trial.tasks.iter().filter(|task| task.state == TaskState::Open).count();
-    let planned = day.assignments.iter().filter(|one| one.job == trial.id).count();
-    if reasons.is_empty() && planned < open {
-        reasons.push("Not every task fits into the days planned.".to_owned());
-    }
-    reasons
-}
-
-/// What becomes of a promise that was kept without the trial job.
-fn broken(job: &Job, without: &PlannedDay, with: &PlannedDay) -> Option<String> {
-    let kept = |day: &PlannedDay| finish(job, day).is_some_and(|at| at <= job.promise_at);
-    if !kept(without) {
-        return None;
-    }
-    let count = |day: &PlannedDay| day.assignments.iter().filter(|one| one.job == job.id).count();
-    if count(with) < count(without) {
-        return Some(format!("Job {} would no longer fit into the days planned.", job.id));
-    }
-    (!kept(with)).then(|| format!("Job {} would finish after its promise.", job.id))
-}
-
-/// The next quarter of an hour at or after `at`.
-fn step_up(at: DateTime<Utc>) -> DateTime<Utc> {
-    let step = PROMISE_STEP_MINUTES * 60;
-    let whole = at.timestamp() + i64::from(at.timestamp_subsec_nanos() > 0);
-    let seconds = -((-whole).div_euclid(step)) * step;
-    DateTime::from_timestamp(seconds, 0).unwrap_or(at)
+    kept
 }

@@ -1,7 +1,11 @@
 //! The plan of the day.
 
 use super::handle;
-use crate::{app::App, layers::deadline_asked, use_cases::plans};
+use crate::{
+    app::App,
+    layers::deadline_asked,
+    use_cases::{plans, reasons},
+};
 use baywright_api::v1::{self, plan_service_server::PlanService};
 use futures_util::{Stream, StreamExt as _};
 use std::pin::Pin;
@@ -42,6 +46,13 @@ impl PlanService for PlanHandlers {
         request: Request<v1::GetPlanRequest>,
     ) -> Result<Response<v1::GetPlanResponse>, Status> {
         handle(plans::get_plan(&self.0, request.into_inner())).await
+    }
+
+    async fn explain_plan(
+        &self,
+        request: Request<v1::ExplainPlanRequest>,
+    ) -> Result<Response<v1::ExplainPlanResponse>, Status> {
+        handle(reasons::explain_plan(&self.0, request.into_inner())).await
     }
 
     async fn report_what_if(

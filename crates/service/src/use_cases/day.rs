@@ -2,6 +2,7 @@
 
 use super::{
     day_changes::{changed_things, changes_since},
+    offers,
     plans::{Today, today},
 };
 use crate::{
@@ -20,7 +21,8 @@ use baywright_core::{
     fault::Fault,
     ids::{ProcedureId, VehicleClassId},
     questions::{
-        FreePlaceAsked, ProjectedFinish, chases, expiring, free_places, projected_finishes,
+        FreePlaceAsked, HeldOffer, ProjectedFinish, chases, expiring, free_places,
+        projected_finishes, reserved_assignments,
     },
     shop::Unit,
     shop_day::{Assignment, Unplanned},
@@ -39,6 +41,7 @@ const EXPIRY_DAYS_MAX: u32 = 90;
 struct Day {
     shop: Arc<ShopSnapshot>,
     today: Today,
+    held: Vec<HeldOffer>,
     plan: v1::Plan,
     now: DateTime<Utc>,
 }
@@ -47,13 +50,13 @@ impl Day {
     async fn read(app: &App, shop_id: &str) -> Result<Self, ServiceError> {
         let now = app.clock.now();
         let shop = app.snapshot(shop_id, now).await?;
-        let (today, plan) = app
+        let (today, held, plan) = app
             .database
             .read((shop_id.to_owned(), now), |tx, (shop_id, now)| {
                 Box::pin(with_plan(tx, shop_id, *now))
             })
             .await?;
-        Ok(Self { shop, today, plan, now })
+        Ok(Self { shop, today, held, plan, now })
     }
 
     fn finishes(&self) -> Result<Vec<ProjectedFinish>, ServiceError> {
@@ -62,6 +65,17 @@ impl Day {
         let unplanned = unplanned.map_err(ServiceError::internal)?;
         let assignments = &self.today.previous;
         Ok(projected_finishes(&self.today.jobs, assignments, &unplanned, self.now))
+    }
+
+    /// What is planned, for jobs and for the offers that are held.
+    fn planned_and_reserved(&self) -> Result<Vec<Assignment>, ServiceError> {
+        let planned: Result<Vec<_>, _> =
+            self.plan.reserved.iter().map(Assignment::try_from).collect();
+        let planned = planned.map_err(ServiceError::internal)?;
+        let reserved = reserved_assignments(&self.held, &planned, &self.today.jobs);
+        // What was planned for an offer that has ended is nobody's any more.
+        let known = |one: &&Assignment| self.today.jobs.iter().any(|job| job.id == one.job);
+        Ok(self.today.previous.iter().filter(known).cloned().chain(reserved).collect())
     }
 
     fn taken_places(&self) -> Vec<Place> {
@@ -73,9 +87,10 @@ async fn with_plan(
     tx: &DatabaseTransaction,
     shop_id: &str,
     now: DateTime<Utc>,
-) -> Result<(Today, v1::Plan), ServiceError> {
+) -> Result<(Today, Vec<HeldOffer>, v1::Plan), ServiceError> {
     let plan = newest_plan(tx, shop_id).await?.unwrap_or_default();
-    Ok((today(tx, shop_id, now).await?, plan))
+    let held = offers::held(tx, shop_id, now).await?;
+    Ok((today(tx, shop_id, now).await?, held, plan))
 }
 
 /// Whom to chase, for one job or for all.
@@ -201,7 +216,7 @@ fn unit_use(day: &Day, unit: &Unit, piece: &str) -> v1::UnitUse {
     }
 }
 
-/// Which fitting bays are free now, and until when.
+/// Which fitting bays are free now, and until when; what is kept for an offer that is held is not free.
 ///
 /// # Errors
 /// No such shop, procedure or vehicle class.
@@ -232,7 +247,7 @@ pub async fn list_free_bays(
         fitting: &fitting,
         clashes: day.shop.clashes(),
         taken: &day.taken_places(),
-        assignments: &day.today.previous,
+        assignments: &day.planned_and_reserved()?,
         hours: &definition.parts().shop.parts().hours,
         now: day.now,
     };

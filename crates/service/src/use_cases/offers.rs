@@ -23,7 +23,8 @@ use crate::{
     caution::CAUTION,
     error::ServiceError,
     limits::{
-        HOLD_MINUTES_MAX, HOLD_MINUTES_USUAL, OFFERS_HELD_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_USUAL,
+        HOLD_MINUTES_MAX, HOLD_MINUTES_USUAL, OFFER_PLAN_EPOCHS, OFFER_QUESTION_EPOCHS,
+        OFFERS_HELD_MAX, PLAN_DAYS_USUAL,
     },
     off_thread::off_thread,
     snapshot::ShopSnapshot,
@@ -36,7 +37,7 @@ use baywright_api::{
 };
 use baywright_core::{
     fault::{Fault, FaultList},
-    planner::SolveOptions,
+    planner::newcomer::Effort,
     questions::{HeldOffer, OfferAsked, OfferError, Offering, offer},
     shop_day::{DAYS_MAX, ShopState},
     work::Estimate,
@@ -141,13 +142,18 @@ async fn search(shop: Arc<ShopSnapshot>, asked: Asked) -> Result<Offering, Servi
             now: asked.now,
             days: asked.days,
         };
-        let options = SolveOptions { seed: 0, threads: 1, epochs: Some(PLAN_EPOCHS_USUAL) };
+        let effort = Effort {
+            seed: 0,
+            plan_epochs: OFFER_PLAN_EPOCHS,
+            question_epochs: OFFER_QUESTION_EPOCHS,
+        };
         let (estimate, held, promised) = (&asked.estimate, &asked.held[..], asked.promised);
-        offer(&OfferAsked { state, estimate, held, promised, options }).map_err(|error| match error
-        {
-            OfferError::Estimate(refused) => why(asked.estimate.parts().job.as_str(), refused),
-            OfferError::Day(error) => no_plan(error),
-        })
+        offer(&OfferAsked { state, estimate, held, promised, effort }).map_err(
+            |error| match error {
+                OfferError::Estimate(refused) => why(asked.estimate.parts().job.as_str(), refused),
+                OfferError::Day(error) => no_plan(error),
+            },
+        )
     })
     .await?
 }

@@ -36,6 +36,7 @@ pub(super) fn entries() -> Vec<Entry> {
     let mut all = made();
     all.extend(read());
     all.extend(planned());
+    all.push(explained());
     all
 }
 
@@ -177,4 +178,14 @@ fn planned() -> Vec<Entry> {
             })
         }),
     ]
+}
+
+fn explained() -> Entry {
+    rpc("PlanService/ExplainPlan", |shops| {
+        Box::pin(async {
+            let job_id = shops.job_on_site().await.job_id;
+            let revision = shops.caller.plan().await.unwrap().revision;
+            sent(&v1::ExplainPlanRequest { shop_id: shop(), revision, job_id })
+        })
+    })
 }

@@ -18,6 +18,9 @@ const CELLS_PER_EPOCH: u64 = 6_000_000;
 const PASSES_PER_EPOCH: u64 = 16;
 /// In the first epochs of a problem with more than so many jobs, passes get an eighth of that.
 const EPOCHS_FOR_PLANS: u64 = 150;
+/// So many while the best plan costs much more than the bound: a part in so many of it.
+const EPOCHS_FOR_FAR_PLANS: u64 = 900;
+const FAR: i64 = 4;
 const SMALL_JOBS: usize = 14;
 /// The passes after which a problem gets no more of them.
 const PASSES_MAX: u64 = 1_500;
@@ -162,7 +165,9 @@ impl Priced<'_> {
     fn raise(&mut self, upper: i64, last: i64) {
         // Where plans can still become much better, they come first.
         self.epochs += 1;
-        let hurried = self.epochs <= EPOCHS_FOR_PLANS && self.domains.len() > SMALL_JOBS;
+        let far = upper.saturating_sub(self.bound) > upper / FAR;
+        let most = if far { EPOCHS_FOR_FAR_PLANS } else { EPOCHS_FOR_PLANS };
+        let hurried = self.epochs <= most && self.domains.len() > SMALL_JOBS;
         let cells = if hurried { CELLS_PER_EPOCH / 8 } else { CELLS_PER_EPOCH };
         let market = &self.market;
         let spanned = market.problem.cost.makespan * market.scale * last;

@@ -83,6 +83,22 @@ impl Cooling {
         self.stale % 2 == 1
     }
 
+    /// Whether closing times should be moved next: after cycles without gain; where `early`, at once and after
+    /// every other cycle.
+    pub(super) fn turns_to_overtime(&self, early: bool) -> bool {
+        if early {
+            self.stale.is_multiple_of(2)
+        } else {
+            self.stale >= 4 && self.stale.is_multiple_of(4)
+        }
+    }
+
+    /// Begins so many halvings higher.
+    pub(super) fn warmer(mut self, halvings: u64) -> Self {
+        self.begin = self.begin.saturating_sub(halvings);
+        self
+    }
+
     /// Whether a new cycle starts from a plan built anew: now and then after many without gain, so
     /// that a plan far away is found too.
     pub(super) fn starts_anew(&self) -> bool {

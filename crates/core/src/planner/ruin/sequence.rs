@@ -73,7 +73,7 @@ struct Vehicle {
 pub(super) struct Line {
     pub(super) tasks: Vec<Task>,
     pub(super) starts: Vec<i64>,
-    uses: Vec<Vec<usize>>,
+    pub(super) uses: Vec<Vec<usize>>,
     /// Per job its finish and cost, the makespan apart.
     pub(super) finishes: Vec<i64>,
     pub(super) costs: Vec<i64>,

@@ -18,24 +18,29 @@ const MOVES_PER_MOVE: usize = 4;
 const FAR: usize = 16;
 /// How many moves of twelve let jobs float.
 const FLOATS_IN_12: usize = 5;
+/// How many move a step on the chain that makes a job late.
+const CHAINS_IN_12: usize = 4;
 /// The most jobs that float in one move.
 const FLOATS_MAX: usize = 3;
 
 /// A phase of such moves under way.
 #[derive(Debug, Clone)]
 pub(super) struct Shifts {
-    sequence: Sequence,
+    pub(super) sequence: Sequence,
     /// Which jobs are left out.
     standing: Vec<Standing>,
     floats: Vec<Float>,
+    /// The sequence before a move on a chain.
+    before: Vec<Task>,
     cost: i64,
     /// Moves still to make.
-    left: u64,
+    pub(super) left: u64,
 }
 
 /// How a move is taken back.
 enum Undo {
     Nothing,
+    Order,
     Moved { from: usize, to: usize },
     Changed { at: usize, was: Task },
 }
@@ -53,7 +58,16 @@ impl Search<'_> {
         let standing = standing.to_vec();
         self.shift_cooling.begin();
         let left = self.shift_cooling.length();
-        self.shifts = Some(Shifts { sequence, standing, floats: Vec::new(), cost, left });
+        self.shifts =
+            Some(Shifts { sequence, standing, floats: Vec::new(), before: Vec::new(), cost, left });
+    }
+
+    /// Begins a phase of so many epochs, with a tolerance that begins so many halvings higher.
+    pub(super) fn begin_shifts_over(&mut self, epochs: u64, halvings: u64) {
+        let moves = epochs * (MOVES_PER_MOVE * super::MOVES_PER_EPOCH) as u64;
+        let jobs = self.least.len();
+        self.shift_cooling = Cooling::with_length(moves, jobs).warmer(halvings);
+        self.begin_shifts();
     }
 
     /// Makes an epoch's share of a phase's moves.
@@ -81,9 +95,13 @@ impl Search<'_> {
 
     fn shift(&mut self, shifts: &mut Shifts, tolerance: i64) {
         shifts.floats.clear();
-        let undo = if self.random.below(12) < FLOATS_IN_12 {
+        let kind = self.random.below(12);
+        let undo = if kind < FLOATS_IN_12 {
             self.float(shifts);
             Some(Undo::Nothing)
+        } else if kind < FLOATS_IN_12 + CHAINS_IN_12 {
+            shifts.before.clone_from(&shifts.sequence.line.tasks);
+            self.critical(shifts).then_some(Undo::Order)
         } else {
             self.change(&mut shifts.sequence)
         };
@@ -94,6 +112,7 @@ impl Search<'_> {
             let tasks = &mut shifts.sequence.line.tasks;
             match undo {
                 Undo::Nothing => {}
+                Undo::Order => tasks.clone_from(&shifts.before),
                 Undo::Moved { from, to } => relocate(tasks, to, from),
                 Undo::Changed { at, was } => tasks[at] = was,
             }
@@ -178,24 +197,8 @@ impl Search<'_> {
         let count = tasks.len();
         let at = self.random.below(count);
         if self.random.below(3) == 0 {
-            let jobs = &self.board.shop.problem.jobs;
-            let task = tasks.get_mut(at)?;
-            let was = *task;
-            let spec = &jobs[task.job].steps[task.step];
-            let options = &spec.options;
-            if spec.previous.is_some() && self.random.below(2) == 0 {
-                task.keeps = !task.keeps;
-            } else if self.random.below(3) > 0 {
-                task.option = self.random.below(options.len());
-                task.picks = 0;
-            } else {
-                let needs = &options[task.option].needs;
-                if !needs.is_empty() {
-                    let need = self.random.below(needs.len());
-                    task.set_pick(need, self.random.below(needs[need].len()));
-                }
-            }
-            return (*task != was).then_some(Undo::Changed { at, was });
+            let was = *tasks.get(at)?;
+            return self.another_way(tasks, at).then_some(Undo::Changed { at, was });
         }
         let reach = if self.random.below(8) == 0 { count } else { FAR };
         let far = 1 + self.random.below(reach);

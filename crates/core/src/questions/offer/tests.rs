@@ -1,9 +1,13 @@
 //! Offers of the invented shop.
 
+use super::menu::step_up;
+use super::trial::leaves_at;
 use super::*;
+use crate::calendar::Window;
+use crate::demand::TaskKind;
 use crate::example_shop::*;
 use crate::ids::{BayId, JobId, MethodId, StationId, VehicleClassId};
-use crate::run_times::BoundRuns;
+use crate::run_times::{Barred, BoundRuns, RunTimes};
 use crate::shop::{ShopDefinition, ShopDefinitionDraft};
 use crate::shop_day::HostsByDay;
 use crate::work::{CallRule, Place};
@@ -14,6 +18,7 @@ struct Shop {
     definition: ShopDefinition,
     jobs: Vec<Job>,
     hosts: HostsByDay,
+    runs: BoundRuns,
     days: u32,
 }
 
@@ -36,7 +41,8 @@ fn with_bays(draft: ShopDefinitionDraft, jobs: Vec<Job>, bays: &[&str]) -> Shop 
         ((procedure, MethodId::new("static").unwrap(), class.clone()), places)
     });
     let definition = ShopDefinition::new(draft).unwrap();
-    Shop { definition, jobs, hosts: HostsByDay::always(hosts.collect()), days: 1 }
+    let (hosts, runs) = (HostsByDay::always(hosts.collect()), BoundRuns::default());
+    Shop { definition, jobs, hosts, runs, days: 1 }
 }
 
 impl Shop {
@@ -52,15 +58,15 @@ impl Shop {
             jobs: &self.jobs,
             hosts: &self.hosts,
             clashes: &clashes,
-            runs: &BoundRuns::default(),
+            runs: &self.runs,
             closed: &[],
             holds: &[],
             previous: &[],
             now: at("07:45"),
             days: self.days,
         };
-        let options = SolveOptions { seed: 0, threads: 1, epochs: Some(2) };
-        offer(&OfferAsked { state, estimate, held, promised, options })
+        let effort = Effort { seed: 0, plan_epochs: 2, question_epochs: 2 };
+        offer(&OfferAsked { state, estimate, held, promised, effort })
     }
 
     fn earliest(&self, estimate: &Estimate, held: &[HeldOffer]) -> Result<Promise, Vec<String>> {
@@ -173,12 +179,93 @@ fn a_promise_that_can_be_kept_comes_first() {
     assert!(promise.finish_at >= at("10:00"), "{promise:?}");
 }
 
+/// A needs 70 minutes from 08:00 on and its door by 09:15; the walk-in can be there at 09:30 in its stead.
+#[test]
+fn an_earlier_promise_is_told_with_its_price_and_who_becomes_late() {
+    let shop = narrow(vec![expected("A", "09:15")]);
+    let offered = shop.ask(&visit("W", &["front-bumper-removed"]), &[], None).unwrap();
+    let promise = offered.promise.unwrap();
+    let first = offered.priced.first().unwrap();
+    assert_eq!(first.promise, Promise { promise_at: at("09:30"), finish_at: at("09:10") });
+    assert!(first.promise.promise_at < promise.promise_at && first.price > 0, "{first:?}");
+    let [late] = &first.late[..] else { panic!("{first:?}") };
+    assert_eq!((late.job.as_str(), late.promise), ("A", at("09:15")));
+    assert!(late.finish > late.promise);
+    let cheaper = offered.priced.windows(2).all(|two| two[1].price < two[0].price);
+    assert!(cheaper && offered.priced.iter().all(|one| !one.late.is_empty()));
+}
+
+/// Who does what for the promise is kept with the offer: the two tasks, one after the other, by its finish.
+#[test]
+fn an_offer_says_what_it_reserves() {
+    let shop = narrow(vec![expected("A", "09:15")]);
+    let offered = shop.ask(&visit("W", &["front-bumper-removed"]), &[], None).unwrap();
+    let tasks: Vec<_> = offered.reserved.iter().map(|one| one.task.as_str()).collect();
+    assert_eq!(tasks, ["pre-scan", "front-radar"]);
+    assert!(offered.reserved.iter().all(|one| one.job.as_str() == "W"));
+    let last = offered.reserved.last().unwrap();
+    assert_eq!(Ok(last.end), offered.promise.map(|promise| promise.finish_at));
+    assert!(last.place.is_some());
+}
+
+/// Every entry of a glass job's menu waits the maker's 60 minutes for the camera and 90 for the road, and
+/// keeps out of the sun, which stands in the bay until 12:00.
+#[test]
+fn a_glass_jobs_menu_waits_for_the_adhesive_and_the_sun() {
+    let mut shop = narrow(vec![expected("A", "09:15"), expected("B", "11:00")]);
+    let glass = visit("W", &["windshield-replaced"]);
+    let free = shop.ask(&glass, &[], None).unwrap();
+    let period = Window::new(at("00:00")..at("00:00") + TimeDelta::days(3)).unwrap();
+    let window = Window::new(at("06:00")..at("12:00")).unwrap();
+    let barred = Barred { window, why: "direct sun on zone target through W2".to_owned() };
+    let key = (
+        ProcedureId::new("front-camera").unwrap(),
+        MethodId::new("static").unwrap(),
+        VehicleClassId::new("compact").unwrap(),
+        Place { bay: BayId::new("bay-1").unwrap(), station: StationId::new("mark").unwrap() },
+    );
+    shop.runs.in_bays.insert(key, RunTimes::new(period, vec![barred]));
+    let sunny = shop.ask(&glass, &[], None).unwrap();
+    for offered in [&free, &sunny] {
+        let of = |task: &str| offered.reserved.iter().find(|one| one.task.as_str() == task);
+        let [set, camera, drive] =
+            ["glass", "front-camera", "road-drive"].map(|task| of(task).unwrap());
+        assert!(set.end + TimeDelta::minutes(60) <= camera.start);
+        assert!(set.end + TimeDelta::minutes(90) <= drive.start && camera.end <= drive.start);
+        // Scan, move, glass, the hour, camera, move and drive take 230 minutes from the arrival at 08:00.
+        let earliest = offered.priced.iter().map(|one| one.promise.finish_at);
+        assert!(
+            earliest
+                .chain([offered.promise.clone().unwrap().finish_at])
+                .all(|at_| at_ >= at("11:20"))
+        );
+    }
+    // The run begins 5 minutes after the start: 12:00 at the earliest; then a move and the drive.
+    let after_sun = |one: &Promise| one.finish_at >= at("13:05");
+    assert!(
+        after_sun(&sunny.promise.unwrap()) && sunny.priced.iter().all(|o| after_sun(&o.promise))
+    );
+}
+
+#[test]
+fn what_is_reserved_is_what_was_planned_last_or_what_the_offer_says() {
+    let shop = narrow(Vec::new());
+    let estimate = visit("V", &["front-bumper-removed"]);
+    let offered = shop.ask(&estimate, &[], None).unwrap();
+    let promise_at = offered.promise.unwrap().promise_at;
+    let held = [HeldOffer { estimate, promise_at, reserved: offered.reserved.clone() }];
+    assert_eq!(reserved_assignments(&held, &[], &[]), offered.reserved);
+    let planned = offered.reserved[..1].to_vec();
+    assert_eq!(reserved_assignments(&held, &planned, &[]), planned);
+    assert_eq!(reserved_assignments(&held, &planned, &[expected("V", "12:00")]), []);
+}
+
 #[test]
 fn an_offer_that_is_held_is_planned_around() {
     let shop = narrow(Vec::new());
     let first = visit("V", &["front-bumper-removed"]);
     let promise_at = shop.earliest(&first, &[]).unwrap().promise_at;
-    let held = [HeldOffer { estimate: first.clone(), promise_at }];
+    let held = [HeldOffer { estimate: first.clone(), promise_at, reserved: Vec::new() }];
     let second = shop.earliest(&visit("W", &["front-bumper-removed"]), &held).unwrap();
     assert!(second.finish_at >= at("10:00"), "{second:?}");
     // Asked again for the same visit, it does not stand in its own way.
