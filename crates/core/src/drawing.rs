@@ -8,6 +8,7 @@
 
 mod floor;
 mod frame;
+mod labels;
 mod openings;
 mod sheet;
 mod standing;
@@ -81,8 +82,12 @@ impl Plan<'_> {
     pub fn svg(&self) -> String {
         let mut sheet = Sheet::around(&self.bounds());
         let several = self.bays.len() > 1;
+        sheet.labels.several = several;
         for drawn in &self.bays {
             floor::ground(&mut sheet, drawn.bay);
+            if several {
+                floor::bay_name(&mut sheet, drawn.bay);
+            }
         }
         floor::sunlit(&mut sheet, &self.sunlit);
         for drawn in &self.bays {
@@ -93,6 +98,7 @@ impl Plan<'_> {
         if let Some(standing) = &self.standing {
             standing::vehicle(&mut sheet, standing);
         }
+        floor::sunlit_names(&mut sheet, &self.sunlit);
         frame::finish(&sheet, self)
     }
 

@@ -10,9 +10,9 @@ mod travel;
 
 pub use bounds::FloorBounds;
 pub use feasible::{
-    CENTRE_PRECISION_MM, FeasibleRegion, GRID_STEPS_PER_MM, HEADING_TOLERANCE_DEG_MAX,
-    HeadingRange, PIECE_WIDTH_MM_MIN, RegionPiece, SWEEP_EXCESS_MM_MAX, ZONE_OBSTRUCTIONS_MAX,
-    ZONES_PLACED_MAX, ZoneToPlace, feasible,
+    CENTRE_PRECISION_MM, CornerCount, FeasibleRegion, GRID_STEPS_PER_MM, HEADING_TOLERANCE_DEG_MAX,
+    HeadingRange, PIECE_WIDTH_MM_MIN, RegionPiece, SUM_EDGES_MAX, SWEEP_EXCESS_MM_MAX,
+    ZONE_OBSTRUCTIONS_MAX, ZONES_PLACED_MAX, ZoneToPlace, feasible,
 };
 pub use overlay::{OVERLAP_MM2_MAX, Parts, common_part, common_polygons, part_outside, united};
 pub use polygon::{AREA_MM2_MIN, NearestEdge, OUTLINE_VERTICES_MAX, Polygon, TOUCH_MM};

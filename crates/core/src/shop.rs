@@ -2,6 +2,7 @@
 
 mod account;
 mod definition;
+mod drawing_detail;
 mod site;
 mod technician;
 mod unit;

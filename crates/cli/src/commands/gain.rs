@@ -12,8 +12,8 @@ use clap::Args;
 /// Show which single change would bring more work in house.
 ///
 /// The mix of work is what came and what was turned away in the last weeks, or what is stated with
-/// `--work`. Each change is made by itself and every fit computed anew. Only space, level floor, light
-/// and equipment are looked at: not people, hours or promises.
+/// `--work`. Each change is made by itself and every fit computed anew. Space, level floor, light, sun and
+/// equipment are looked at: not people or promises.
 #[derive(Debug, Args)]
 #[command(
     after_long_help = "Example:\n  baywright --shop demo gain --work front-camera-static/long-van=3"

@@ -32,7 +32,7 @@ pub(crate) fn report(report: &GainReport) -> String {
         parts.push(format!("Not in house: {}.", outside.join(", ")));
     }
     parts.push(
-        "Only space, level floor, light and equipment are looked at: not people, hours or promises."
+        "Space, level floor, light, sun and equipment are looked at: not people or promises."
             .to_owned(),
     );
     parts.push(caution(&report.caution));
@@ -93,7 +93,7 @@ TASKS/WEEK  HOURS/WEEK  BAY    CHANGE             BRINGS                        
 
 Not in house: front-camera/long-van (2.0).
 
-Only space, level floor, light and equipment are looked at: not people, hours or promises.
+Space, level floor, light, sun and equipment are looked at: not people or promises.
 
 Caution: c";
         assert_eq!(

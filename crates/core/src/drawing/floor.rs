@@ -1,7 +1,8 @@
 //! Bays with their corners, obstructions and stations, and where the sun falls.
 
 use super::SunlitPatch;
-use super::sheet::{Anchor, Sheet, Spot};
+use super::labels::Anchor;
+use super::sheet::{Sheet, Spot};
 use crate::axes::{OffsetVehicle, PointFloor};
 use crate::floor::Bay;
 use crate::region::{FloorBounds, Polygon};
@@ -16,6 +17,12 @@ pub(super) fn sunlit(sheet: &mut Sheet, patches: &[SunlitPatch]) {
     for patch in patches {
         let style = "fill=\"url(#sun)\" stroke=\"#000\" stroke-width=\"0.3\"";
         sheet.polygon(&patch.outline, style);
+    }
+}
+
+/// What the sun falls through; after all other names, to which it gives way.
+pub(super) fn sunlit_names(sheet: &mut Sheet, patches: &[SunlitPatch]) {
+    for patch in patches {
         let at = sheet.spot(patch.outline.middle());
         sheet.text(at, (2.4, Anchor::Middle), &format!("sun through {}", patch.through));
     }
@@ -55,14 +62,17 @@ pub(super) fn bay(sheet: &mut Sheet, bay: &Bay, several: bool) {
         let below = Spot { x: at.x, y: at.y + 4.2 };
         sheet.text(below, (2.3, Anchor::Middle), station.id.as_str());
     }
-    if several {
-        let bounds = FloorBounds::of(bay.outline());
-        let corner = sheet.spot(PointFloor { x_mm: bounds.least.x_mm, y_mm: bounds.most.y_mm });
-        let at = Spot { x: corner.x + 1.5, y: corner.y + 5.0 };
-        sheet.text(at, (3.6, Anchor::Start), bay.id().as_str());
-    } else {
+    if !several {
         corners(sheet, bay);
     }
+}
+
+/// The name of one bay of several, in its upper left corner; before all other names, which give way to it.
+pub(super) fn bay_name(sheet: &mut Sheet, bay: &Bay) {
+    let bounds = FloorBounds::of(bay.outline());
+    let corner = sheet.spot(PointFloor { x_mm: bounds.least.x_mm, y_mm: bounds.most.y_mm });
+    let at = Spot { x: corner.x + 1.5, y: corner.y + 5.0 };
+    sheet.fixed_text(at, (3.6, Anchor::Start), bay.id().as_str());
 }
 
 /// The number of each corner, just outside of it.
@@ -102,7 +112,7 @@ fn label_obstruction(sheet: &mut Sheet, outline: &Polygon, lines: &[&str]) {
     #[expect(clippy::cast_precision_loss, reason = "a name of at most 64 characters")]
     let needed = longest as f64 * 1.15;
     let fits = wide >= needed && high >= 5.5;
-    let mut at = if fits {
+    let at = if fits {
         Spot { x: middle.x, y: middle.y - 0.4 }
     } else {
         let above = middle.y - high / 2.0 - 4.0;
@@ -110,10 +120,7 @@ fn label_obstruction(sheet: &mut Sheet, outline: &Polygon, lines: &[&str]) {
         let y = if above > 3.0 { above } else { middle.y + high / 2.0 + 2.6 };
         Spot { x: middle.x, y }
     };
-    for line in lines {
-        sheet.text(at, (2.1, Anchor::Middle), line);
-        at.y += 2.5;
-    }
+    sheet.text_lines(at, (2.1, Anchor::Middle), lines);
 }
 
 /// A point to put a text at: the middle of the rectangle around an outline.

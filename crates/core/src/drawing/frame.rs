@@ -33,7 +33,8 @@ pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
     for (at, (set_in, subtitle)) in subtitles.iter().enumerate() {
         plain(&mut out, (line_start(*set_in), MARGIN + 10.0 + LINE * count(at)), 3.0, subtitle);
     }
-    let Sheet { body, texts, height, .. } = sheet;
+    let Sheet { body, labels, height, .. } = sheet;
+    let texts = labels.svg();
     let left = MARGIN + (width - sheet.width) / 2.0;
     let _written =
         writeln!(out, "<g transform=\"translate({left:.2} {head:.2})\">\n{body}{texts}</g>");
@@ -50,7 +51,7 @@ pub(super) fn finish(sheet: &Sheet, plan: &Plan<'_>) -> String {
 
 /// Hatchings and arrowheads.
 const DEFINITIONS: &str = "<defs>\n\
-    <style>.halo{paint-order:stroke;stroke:#fff;stroke-width:1.1;stroke-linejoin:round}</style>\n\
+    <style>.halo{fill:#fff;stroke:#fff;stroke-width:1.1;stroke-linejoin:round}</style>\n\
     <pattern id=\"solid\" width=\"2\" height=\"2\" patternUnits=\"userSpaceOnUse\" \
     patternTransform=\"rotate(45)\"><rect width=\"2\" height=\"2\" fill=\"#fff\"/>\
     <line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"2\" stroke=\"#000\" stroke-width=\"0.4\"/></pattern>\n\

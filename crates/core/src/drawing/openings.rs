@@ -1,7 +1,8 @@
 //! Daylight openings where they were drawn: in a wall as a double line on the outline, in the roof as
 //! a broken outline; a shut one is filled.
 
-use super::sheet::{Anchor, Sheet, Spot, middle};
+use super::labels::Anchor;
+use super::sheet::{Sheet, Spot, middle};
 use crate::axes::PointFloor;
 use crate::daylight::{Opening, OpeningPlace};
 use crate::floor::Bay;
@@ -55,7 +56,7 @@ fn in_wall(
     // Letters stand on their lower edge: half of them is moved back over the middle.
     let (sin, cos) = turned_deg.to_radians().sin_cos();
     let spot = Spot { x: spot.x - 0.8 * sin, y: spot.y + 0.8 * cos };
-    sheet.turned_text(spot, (2.3, Anchor::Middle), turned_deg, &name);
+    sheet.turned_text(spot, 2.3, (turned_deg, length / 2.0), &name);
 }
 
 fn in_roof(sheet: &mut Sheet, outline_mm: &[(f64, f64)], name: Option<String>) {

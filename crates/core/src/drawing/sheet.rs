@@ -1,5 +1,6 @@
 //! The sheet: its scale, where floor points lie on it, and its pen.
 
+use super::labels::{Anchor, GivesWay, Label, Labels};
 use crate::axes::PointFloor;
 use crate::region::{FloorBounds, Polygon};
 use std::fmt::Write as _;
@@ -30,14 +31,7 @@ pub(super) struct Sheet {
     pub(super) height: f64,
     pub(super) body: String,
     /// Texts, drawn last so that no line covers them.
-    pub(super) texts: String,
-}
-
-/// How a text stands to its spot.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Anchor {
-    Start,
-    Middle,
+    pub(super) labels: Labels,
 }
 
 impl Sheet {
@@ -56,7 +50,7 @@ impl Sheet {
             width: wide / f64::from(scale),
             height: high / f64::from(scale),
             body: String::new(),
-            texts: String::new(),
+            labels: Labels::default(),
         }
     }
 
@@ -115,36 +109,34 @@ impl Sheet {
         );
     }
 
-    /// A text on a white halo, `size` millimetres high.
-    pub(super) fn text(&mut self, at: Spot, (size, anchor): (f64, Anchor), text: &str) {
-        self.turned_text(at, (size, anchor), 0.0, text);
+    /// A text on a white halo, `size` millimetres high, a line up or down where another one stands.
+    pub(super) fn text(&mut self, at: Spot, style: (f64, Anchor), text: &str) {
+        self.text_lines(at, style, &[text]);
     }
 
-    /// A text turned clockwise around its spot.
+    /// A text that stays where it is.
+    pub(super) fn fixed_text(&mut self, at: Spot, (size, anchor): (f64, Anchor), text: &str) {
+        let gives_way = GivesWay::Never;
+        self.labels.place(&Label { at, size, anchor, turned_deg: 0.0, gives_way, lines: &[text] });
+    }
+
+    /// Lines under each other.
+    pub(super) fn text_lines(&mut self, at: Spot, (size, anchor): (f64, Anchor), lines: &[&str]) {
+        let gives_way = GivesWay::AcrossLines;
+        self.labels.place(&Label { at, size, anchor, turned_deg: 0.0, gives_way, lines });
+    }
+
+    /// A text that stands with its middle at a spot, turned clockwise around it; where another one stands
+    /// it moves along its line by at most `most` millimetres on paper.
     pub(super) fn turned_text(
         &mut self,
         at: Spot,
-        (size, anchor): (f64, Anchor),
-        turned_deg: f64,
+        size: f64,
+        (turned_deg, most): (f64, f64),
         text: &str,
     ) {
-        let anchor = match anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-        };
-        let turn = if turned_deg == 0.0 {
-            String::new()
-        } else {
-            format!(" transform=\"rotate({turned_deg:.1} {:.2} {:.2})\"", at.x, at.y)
-        };
-        let _written = writeln!(
-            self.texts,
-            "<text x=\"{:.2}\" y=\"{:.2}\" font-size=\"{size}\" text-anchor=\"{anchor}\" \
-             class=\"halo\"{turn}>{}</text>",
-            at.x,
-            at.y,
-            escaped(text)
-        );
+        let (anchor, gives_way) = (Anchor::Middle, GivesWay::AlongLine(most));
+        self.labels.place(&Label { at, size, anchor, turned_deg, gives_way, lines: &[text] });
     }
 }
 

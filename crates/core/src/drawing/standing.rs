@@ -1,7 +1,8 @@
 //! A vehicle at a pose: body, zones, margins and tape distances.
 
 use super::Standing;
-use super::sheet::{Anchor, Sheet, Spot, middle};
+use super::labels::Anchor;
+use super::sheet::{Sheet, Spot, middle};
 use crate::axes::OffsetVehicle;
 use crate::fit::{SideMargin, TapeDistances, Zoned};
 use crate::region::FloorBounds;
@@ -102,5 +103,7 @@ fn along(sheet: &mut Sheet, from: Spot, to: Spot, text: &str) {
     }
     let (sin, cos) = turned_deg.to_radians().sin_cos();
     let beside = Spot { x: at.x + 0.7 * sin, y: at.y - 0.7 * cos };
-    sheet.turned_text(beside, (2.2, Anchor::Middle), turned_deg, text);
+    let length = (to.x - from.x).hypot(to.y - from.y);
+    // It may go as near to the ends as its letters are high.
+    sheet.turned_text(beside, 2.2, (turned_deg, length / 2.0 - 2.2), text);
 }

@@ -15,12 +15,14 @@
 mod centre;
 mod clip;
 mod convolution;
+mod effort;
 mod grid;
 mod pockets;
 mod region;
 mod sweep;
 
 pub use centre::CENTRE_PRECISION_MM;
+pub use effort::{CornerCount, SUM_EDGES_MAX};
 pub use region::{FeasibleRegion, PIECE_WIDTH_MM_MIN, RegionPiece};
 pub use sweep::SWEEP_EXCESS_MM_MAX;
 
@@ -99,8 +101,9 @@ impl HeadingRange {
 /// that hold it at all of them and exceed that by at most [`SWEEP_EXCESS_MM_MAX`].
 ///
 /// # Errors
-/// A fault when no zone stays on the floor (the region would have no end), and for more than
-/// [`ZONES_PLACED_MAX`] zones or [`ZONE_OBSTRUCTIONS_MAX`] obstructions of a zone.
+/// A fault when no zone stays on the floor (the region would have no end), for more than
+/// [`ZONES_PLACED_MAX`] zones or [`ZONE_OBSTRUCTIONS_MAX`] obstructions of a zone, and where their sums
+/// have more than [`SUM_EDGES_MAX`] edges.
 ///
 /// # Example: a vehicle of 4 by 2 metres in a room of 6 by 5 metres
 /// ```
@@ -140,6 +143,7 @@ pub fn feasible(
     let Some(frame) = frame.filter(Bounds::has_area) else {
         return Ok(FeasibleRegion::default());
     };
+    check_effort(&reflections, &pockets)?;
     // Larger zones first: they leave the least to look at for the others.
     reflections.sort_by_key(|(_, ring)| std::cmp::Reverse(Bounds::of(ring).half_circumference()));
     let mut left = vec![vec![frame.corners().to_vec()]];
@@ -155,6 +159,29 @@ pub fn feasible(
         }
     }
     Ok(FeasibleRegion::from_shapes(left))
+}
+
+/// Refuses zones and outlines that would take minutes to sum up.
+fn check_effort(zones: &[(&ZoneToPlace<'_>, Ring)], pockets: &[Ring]) -> Result<(), Faults> {
+    let pockets = pockets.iter().map(|pocket| CornerCount::of_ring(pocket));
+    let floor = pockets.fold(CornerCount::default(), CornerCount::and);
+    let edges = zones.iter().fold(0_usize, |sum, (zone, ring)| {
+        let blocked = if zone.stays_on_floor { floor } else { CornerCount::default() };
+        let obstructions = zone.clear_of.iter().map(|outline| CornerCount::of(outline));
+        let solids = obstructions.fold(blocked, CornerCount::and);
+        sum.saturating_add(CornerCount::of_ring(ring).sum_edges(solids))
+    });
+    if edges <= SUM_EDGES_MAX {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "zones",
+        format!("zones that, moved along the outlines, have {edges} edges"),
+        format!("have at most {SUM_EDGES_MAX}"),
+        "draw bay, obstructions or zones with fewer corners, above all inward ones, or allow the heading \
+         less tolerance",
+    )
+    .into())
 }
 
 /// Where an obstacle keeps the origin of a reflected zone away from, as far as it matters.

@@ -5,6 +5,7 @@
 //! rules together could call, with their `after`, form a graph without cycles, so no job can ever
 //! wait for itself.
 
+use super::drawing_detail::check_detail;
 use super::{Account, Shop, Technician, Unit};
 use crate::demand::{Procedure, VehicleClass};
 use crate::fault::{Fault, FaultList, Faults};
@@ -43,8 +44,8 @@ impl ShopDefinition {
     /// Checks and takes a definition.
     ///
     /// # Errors
-    /// A fault for every name given twice, every name that does not exist, and the first circle in
-    /// the order of tasks.
+    /// A fault for every name given twice, every name that does not exist, the first circle in the order
+    /// of tasks, and every bay that is drawn in too much detail for some method's zones.
     pub fn new(draft: ShopDefinitionDraft) -> Result<Self, Faults> {
         let mut faults = FaultList::new();
         named_once(&mut faults, "bays", "bay_id", draft.bays.iter().map(Bay::id));
@@ -85,6 +86,7 @@ impl ShopDefinition {
             draft.accounts.iter().map(|account| &account.id),
         );
         check_rules(&mut faults, &draft);
+        check_detail(&mut faults, &draft);
         faults.finish(Self(draft))
     }
 

@@ -10,6 +10,7 @@ use crate::{
 use baywright_api::v1::{self, fit::Verdict as Outcome};
 use baywright_core::{
     demand::{Method, VehicleClass},
+    fault::Faults,
     fit::{
         Change, Fit, Placement, SunAsked, blinds_to_close, free_placements, nearest_misses, room_at,
     },
@@ -41,9 +42,10 @@ pub(super) async fn detailed(
     let snapshot = Arc::clone(snapshot);
     off_thread(move |_| {
         let one = |(key, message)| with_details(&snapshot, &key, message, wants);
-        fits.into_iter().map(one).collect()
+        fits.into_iter().map(one).collect::<Result<Vec<_>, Faults>>()
     })
-    .await
+    .await?
+    .map_err(Into::into)
 }
 
 fn with_details(
@@ -51,11 +53,11 @@ fn with_details(
     key: &FitKey,
     mut message: v1::Fit,
     wants: Wants,
-) -> v1::Fit {
-    let Some((method, class)) = method_and_class(snapshot, key) else { return message };
+) -> Result<v1::Fit, Faults> {
+    let Some((method, class)) = method_and_class(snapshot, key) else { return Ok(message) };
     let look_up = |asked: Asked<'_>| fit_of(snapshot, asked);
     let shop = as_it_stands(snapshot, &look_up);
-    let Some(around) = shop.around(&key.3) else { return message };
+    let Some(around) = shop.around(&key.3) else { return Ok(message) };
     let (bay, on) = (around.bay, around.on);
     let verdict = snapshot.fit(key);
     if wants.room {
@@ -65,9 +67,10 @@ fn with_details(
             told.room = Some((&room_at(method, class, (bay, on), placement.pose())).into());
         } else {
             let when = (on, bay.placing().tolerance_deg);
-            // A bay's tolerance was checked with the bay, so there is always an answer.
-            let rooms = free_placements(method, class, bay, around.survey, when);
-            message.free_rooms = rooms.unwrap_or_default().iter().map(Into::into).collect();
+            // A bay's tolerance was checked with the bay; zones swept through it may still have too many
+            // corners to be placed.
+            let rooms = free_placements(method, class, bay, around.survey, when)?;
+            message.free_rooms = rooms.iter().map(Into::into).collect();
         }
     }
     let lacking = shop.kinds_lacking(method);
@@ -84,7 +87,7 @@ fn with_details(
         }
     }
     message.lacking_unit_kinds = lacking.iter().map(ToString::to_string).collect();
-    message
+    Ok(message)
 }
 
 /// The blinds that, closed, give the run more time within the shop's hours on a date; none where the

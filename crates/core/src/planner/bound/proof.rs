@@ -16,7 +16,8 @@ use crate::planner::shop::Shop;
 /// The cells that passes may compute for each epoch of the search, and the most passes in one.
 const CELLS_PER_EPOCH: u64 = 6_000_000;
 const PASSES_PER_EPOCH: u64 = 16;
-/// In the first epochs of a problem with more than so many jobs, passes get an eighth of that.
+/// In the first epochs of a problem with more than so many jobs, passes get an eighth of that, or a part in 32 where
+/// the best plan is far above the bound.
 const EPOCHS_FOR_PLANS: u64 = 150;
 /// So many while the best plan costs much more than the bound: a part in so many of it.
 const EPOCHS_FOR_FAR_PLANS: u64 = 900;
@@ -168,7 +169,11 @@ impl Priced<'_> {
         let far = upper.saturating_sub(self.bound) > upper / FAR;
         let most = if far { EPOCHS_FOR_FAR_PLANS } else { EPOCHS_FOR_PLANS };
         let hurried = self.epochs <= most && self.domains.len() > SMALL_JOBS;
-        let cells = if hurried { CELLS_PER_EPOCH / 8 } else { CELLS_PER_EPOCH };
+        let cells = match (hurried, far) {
+            (false, _) => CELLS_PER_EPOCH,
+            (true, false) => CELLS_PER_EPOCH / 8,
+            (true, true) => CELLS_PER_EPOCH / 32,
+        };
         let market = &self.market;
         let spanned = market.problem.cost.makespan * market.scale * last;
         let target = upper.saturating_mul(market.scale).saturating_sub(spanned);

@@ -18,7 +18,7 @@ const MOVES_PER_MOVE: usize = 4;
 const FAR: usize = 16;
 /// How many moves of twelve let jobs float.
 const FLOATS_IN_12: usize = 5;
-/// How many move a step on the chain that makes a job late.
+/// How many move a step on the chain that makes a job late, where lateness tells how far a plan is from fitting.
 const CHAINS_IN_12: usize = 4;
 /// The most jobs that float in one move.
 const FLOATS_MAX: usize = 3;
@@ -32,6 +32,8 @@ pub(super) struct Shifts {
     floats: Vec<Float>,
     /// The sequence before a move on a chain.
     before: Vec<Task>,
+    /// How many moves of twelve are such.
+    chains_in_12: usize,
     cost: i64,
     /// Moves still to make.
     pub(super) left: u64,
@@ -58,8 +60,16 @@ impl Search<'_> {
         let standing = standing.to_vec();
         self.shift_cooling.begin();
         let left = self.shift_cooling.length();
-        self.shifts =
-            Some(Shifts { sequence, standing, floats: Vec::new(), before: Vec::new(), cost, left });
+        self.shifts = Some(Shifts {
+            sequence,
+            standing,
+            floats: Vec::new(),
+            before: Vec::new(),
+            // Measured: these help where days close for the night, and cost time elsewhere.
+            chains_in_12: if self.later.is_empty() { 0 } else { CHAINS_IN_12 },
+            cost,
+            left,
+        });
     }
 
     /// Begins a phase of so many epochs, with a tolerance that begins so many halvings higher.
@@ -68,6 +78,9 @@ impl Search<'_> {
         let jobs = self.least.len();
         self.shift_cooling = Cooling::with_length(moves, jobs).warmer(halvings);
         self.begin_shifts();
+        if let Some(shifts) = &mut self.shifts {
+            shifts.chains_in_12 = CHAINS_IN_12;
+        }
     }
 
     /// Makes an epoch's share of a phase's moves.
@@ -99,7 +112,7 @@ impl Search<'_> {
         let undo = if kind < FLOATS_IN_12 {
             self.float(shifts);
             Some(Undo::Nothing)
-        } else if kind < FLOATS_IN_12 + CHAINS_IN_12 {
+        } else if kind < FLOATS_IN_12 + shifts.chains_in_12 {
             shifts.before.clone_from(&shifts.sequence.line.tasks);
             self.critical(shifts).then_some(Undo::Order)
         } else {

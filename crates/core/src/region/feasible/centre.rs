@@ -16,6 +16,9 @@ pub const CENTRE_PRECISION_MM: f64 = 1.0;
 /// The most squares that are looked at, so that a long sliver at a slant ends; the best position
 /// found by then is taken, and it lies in the region.
 const SQUARES_MAX: usize = 20_000;
+/// The most edges that are looked at for all squares together, so that a region of very many edges ends
+/// too; a thousand squares are always looked at.
+const EDGES_LOOKED_AT_MAX: usize = 50_000_000;
 
 /// A square that may hold the position.
 struct Square {
@@ -46,10 +49,11 @@ pub(super) fn most_central(region: &FeasibleRegion) -> Option<PointFloor> {
             half_mm,
         }));
     }
+    let squares_max = SQUARES_MAX.min((EDGES_LOOKED_AT_MAX / edges.len().max(1)).max(1_000));
     let mut looked_at = 0;
     while let Some(square) = squares.pop() {
         let (most_mm, _) = best?;
-        if square.most_mm <= most_mm + CENTRE_PRECISION_MM || looked_at >= SQUARES_MAX {
+        if square.most_mm <= most_mm + CENTRE_PRECISION_MM || looked_at >= squares_max {
             break;
         }
         let half_mm = square.half_mm / 2.0;

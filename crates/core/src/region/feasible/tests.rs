@@ -387,3 +387,30 @@ fn the_scenes_of_the_properties_show_every_shape() {
     }
     assert!(empty > 1 && split > 5 && holed > 5, "{empty} empty, {split} split, {holed} holed");
 }
+
+/// A comb of 20 m with so many teeth, set over by `over_mm`.
+fn comb(teeth: u32, over_mm: f64) -> Polygon {
+    let (step_mm, right_mm) = (20e3 / f64::from(teeth), 20e3 + over_mm);
+    let mut outline = vec![(over_mm, 0.0), (right_mm, 0.0), (right_mm, 500.0)];
+    for left_mm in (0..teeth).rev().map(|tooth| over_mm + step_mm * f64::from(tooth)) {
+        let (from, to) = (left_mm + 0.7 * step_mm, left_mm + 0.2 * step_mm);
+        outline.extend([(from, 500.0), (from, 1_500.0), (to, 1_500.0), (to, 500.0)]);
+    }
+    outline.push((over_mm, 500.0));
+    Polygon::new(&outline).unwrap()
+}
+
+#[test]
+fn what_would_take_minutes_to_sum_up_is_refused() {
+    let stands: Vec<_> = (0..50).map(|at| comb(100, 11.0 * f64::from(at))).collect();
+    let clear_of = stands.iter().collect();
+    let zone = ZoneToPlace { outline_vehicle: comb(20, 0.0), stays_on_floor: true, clear_of };
+    let room = Polygon::new(&[(-9e4, -9e4), (9e4, -9e4), (9e4, 9e4), (-9e4, 9e4)]).unwrap();
+    let straight = HeadingRange::new(0.0, 0.0).unwrap();
+    let faults = feasible(&room, std::slice::from_ref(&zone), straight).unwrap_err();
+    assert_eq!(faults.list()[0].field, "zones");
+    assert!(faults.to_string().contains("at most 250000"), "{faults}");
+    // One of them is placed.
+    let one = ZoneToPlace { clear_of: vec![&stands[0]], ..zone };
+    assert!(!feasible(&room, &[one], straight).unwrap().is_empty());
+}
