@@ -26,7 +26,7 @@ use tonic::transport::{Channel, Endpoint};
 const WIDTH: usize = 100;
 
 /// The demo shop's bays.
-const BAYS: usize = 11;
+const BAYS: usize = 16;
 /// Its jobs that are expected or on site.
 const JOBS_OPEN: usize = 31;
 /// All of them.

@@ -34,6 +34,7 @@ pub mod call_rule;
 pub mod day;
 mod estimate;
 pub mod fit;
+pub mod forecast;
 pub mod gain;
 pub mod hand_back;
 mod hours;

@@ -20,6 +20,7 @@ mod fail;
 mod finish;
 mod finishes;
 mod fits;
+mod forecast;
 mod free;
 mod gain;
 mod glass;
@@ -82,6 +83,7 @@ pub(crate) enum Command {
     Export(export::Export),
     Fits(fits::Fits),
     Gain(gain::Gain),
+    Forecast(forecast::Forecast),
     Draw(draw::Draw),
     Doubts(doubts::Doubts),
     DoubtClear(doubt_clear::DoubtClear),
@@ -149,6 +151,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Export(command) => command.run(&session).await,
         Command::Fits(command) => command.run(&session).await,
         Command::Gain(command) => command.run(&session).await,
+        Command::Forecast(command) => command.run(&session).await,
         Command::Draw(command) => command.run(&session).await,
         Command::Doubts(command) => command.run(&session).await,
         Command::DoubtClear(command) => command.run(&session).await,

@@ -16,7 +16,7 @@ use folder::{Settings, Stopwatch, problem, real, settings};
 use std::path::Path;
 
 /// As the service takes it.
-const EFFORT: Effort = Effort { seed: 1, plan_epochs: 4, question_epochs: 2 };
+const EFFORT: Effort = Effort { seed: 1, plan_epochs: 2, question_epochs: 1 };
 const EXPLAIN: ExplainOptions = ExplainOptions { seed: 1, epochs: 2, jobs_max: 20 };
 /// The jobs that are taken as newcomers.
 const NEWCOMERS: usize = 9;

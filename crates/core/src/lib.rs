@@ -11,6 +11,7 @@ mod example_shop;
 pub mod fault;
 pub mod fit;
 pub mod floor;
+pub mod forecast;
 pub mod gain;
 pub mod ids;
 pub mod planner;

@@ -63,6 +63,7 @@ pub use front::{FRONT_FACTORS, FrontError, FrontPoint, front};
 pub use plan::{PLAN_FORMAT, Plan, PlanStatus, PlannedJob, PlannedStep};
 pub use problem::{Calendar, Fixed, Job, Previous, Problem, Step, StepOption};
 pub use repair::right_shift;
+pub(crate) use seeded::Seeded;
 pub use solve::{EpochReport, SolveError, SolveOptions, solve};
 pub use span::Span;
 pub use steadiness::{Roles, Steadiness, cost_less_changes, steadiness};

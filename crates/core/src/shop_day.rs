@@ -33,6 +33,7 @@ pub const DAYS_MAX: u32 = 14;
 
 pub use hosts::{Hosts, HostsByDay};
 pub use news::{StandingPlan, has_news};
+pub(crate) use options::technician_of;
 pub use reasons::{ToldReasons, ToldRemedy, ToldWait, told};
 pub use what_if::{
     ClosedBay, GROWTH_PERCENT_MAX, JobDifference, JobOutcome, Outcome, SUPPOSED_MAX, Supposed,
@@ -214,6 +215,12 @@ impl ShopDay {
     /// What is not in the problem, with the reasons.
     pub fn unplanned(&self) -> &[Unplanned] {
         &self.unplanned
+    }
+
+    /// The method that an option of a step stands for.
+    pub(crate) fn method_of(&self, job: &str, step: &str, option: usize) -> Option<&MethodId> {
+        let meanings = self.meanings.get(&(job.to_owned(), step.to_owned()))?;
+        meanings.get(option).map(|meaning| &meaning.method)
     }
 
     /// The instant of minute 0 of a problem that is made at an instant.

@@ -68,10 +68,10 @@ pub const EXPLAIN_TIME_MAX: Duration = Duration::from_secs(20);
 pub const EXPLAIN_EPOCHS: u64 = 2;
 
 /// Epochs of search for the plan that an offer is fitted into.
-pub const OFFER_PLAN_EPOCHS: u64 = 4;
+pub const OFFER_PLAN_EPOCHS: u64 = 2;
 
 /// Epochs of search for each promise that is tried for an offer.
-pub const OFFER_QUESTION_EPOCHS: u64 = 2;
+pub const OFFER_QUESTION_EPOCHS: u64 = 1;
 
 /// Seconds of the search for a plan that a caller may ask for.
 pub const PLAN_SECONDS_MAX: u32 = 600;
@@ -90,6 +90,18 @@ pub const REPLAN_PUT_OFF_MAX: Duration = Duration::from_secs(30);
 
 /// How often it is looked whether a change has come while a search is under way.
 pub const REPLAN_LOOK: Duration = Duration::from_millis(50);
+
+/// Weeks ahead of a forecast when the caller does not say.
+pub const FORECAST_WEEKS: u32 = 4;
+
+/// Runs of a forecast when the caller does not say.
+pub const FORECAST_RUNS: u32 = 20;
+
+/// Hours from arrival to promise in a forecast when the caller does not say.
+pub const FORECAST_PROMISE_HOURS: u32 = 48;
+
+/// Newest attempts that a forecast takes minutes from.
+pub const FORECAST_ATTEMPTS_MAX: u32 = 2_000;
 
 /// Minutes for which an offer is held when the caller does not say.
 pub const HOLD_MINUTES_USUAL: u32 = 30;
@@ -203,6 +215,19 @@ mod tests {
         "changes that follow each other put off a new plan",
         format!("{} seconds", REPLAN_PUT_OFF_MAX.as_secs())
     )]
+    #[case(
+        "weeks of a forecast",
+        format!("{}; usual {FORECAST_WEEKS}", baywright_core::forecast::WEEKS_MAX)
+    )]
+    #[case(
+        "runs of a forecast",
+        format!(
+            "{}; usual {FORECAST_RUNS}; at most {} weeks in all",
+            baywright_core::forecast::RUNS_MAX,
+            baywright_core::forecast::RUN_WEEKS_MAX
+        )
+    )]
+    #[case("newest attempts that a forecast takes minutes from", FORECAST_ATTEMPTS_MAX.to_string())]
     #[case("offers that are held", OFFERS_HELD_MAX.to_string())]
     #[case("minutes that an offer is held", format!("{HOLD_MINUTES_MAX}; usual {HOLD_MINUTES_USUAL}"))]
     #[case("changed fields listed in one entry of the audit trail", AUDIT_FIELDS_MAX.to_string())]

@@ -24,6 +24,7 @@ pub mod drawings;
 pub mod estimates;
 mod fit_details;
 pub mod fits;
+pub mod forecast;
 pub mod gain;
 pub mod hand_back;
 pub mod hand_over;

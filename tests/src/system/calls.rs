@@ -90,6 +90,8 @@ requests! {
     PlanServiceClient {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
+        report_what_if: ReportWhatIfRequest -> ReportWhatIfResponse,
+        report_forecast: ReportForecastRequest -> ReportForecastResponse,
         explain_plan: ExplainPlanRequest -> ExplainPlanResponse,
     }
     RoadServiceClient {

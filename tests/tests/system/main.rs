@@ -13,6 +13,7 @@ mod every_rpc;
 mod failures;
 mod glass;
 mod killed;
+mod looking_ahead;
 mod offers;
 mod planning;
 mod process;

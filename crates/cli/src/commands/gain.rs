@@ -43,7 +43,7 @@ impl Gain {
     }
 }
 
-fn work(text: &str) -> Result<WorkAsked, String> {
+pub(super) fn work(text: &str) -> Result<WorkAsked, String> {
     let wrong = || "write PROCEDURE/CLASS=PER_WEEK, such as glass/saloon=2.5".to_owned();
     let (kind, per_week) = text.split_once('=').ok_or_else(wrong)?;
     let (procedure, class) = kind.split_once('/').ok_or_else(wrong)?;

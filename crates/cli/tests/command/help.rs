@@ -4,12 +4,13 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 60] = [
+const COMMANDS: [&str; 61] = [
     "apply",
     "survey",
     "export",
     "fits",
     "gain",
+    "forecast",
     "draw",
     "doubts",
     "doubt-clear",
@@ -98,6 +99,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::export("export [FILE]", "export shop-now.toml")]
 #[case::fits("fits", "fits --procedure front-camera-static")]
 #[case::gain("gain", "gain --work front-camera-static/long-van=3")]
+#[case::forecast("forecast", "forecast --weeks 6 --work front-camera-static/long-van=3")]
 #[case::draw("draw", "draw bay-4.svg --bay bay-4 --at")]
 #[case::doubts("doubts", "doubts --all")]
 #[case::doubt_clear("doubt-clear --reason <TEXT> <DOUBT>", "doubt-clear D-1 --reason")]

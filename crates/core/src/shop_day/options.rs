@@ -18,6 +18,11 @@ pub(super) fn technician_resource(id: &crate::ids::TechnicianId) -> String {
     format!("technician:{id}")
 }
 
+/// The technician that a resource of the planner stands for.
+pub(crate) fn technician_of(resource: &str) -> Option<crate::ids::TechnicianId> {
+    crate::ids::TechnicianId::new(resource.strip_prefix("technician:")?).ok()
+}
+
 /// Name of a unit among the planner's resources.
 pub(super) fn unit_resource(id: &crate::ids::UnitId) -> String {
     format!("unit:{id}")

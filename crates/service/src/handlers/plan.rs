@@ -4,7 +4,7 @@ use super::handle;
 use crate::{
     app::App,
     layers::deadline_asked,
-    use_cases::{plans, reasons},
+    use_cases::{forecast, plans, reasons},
 };
 use baywright_api::v1::{self, plan_service_server::PlanService};
 use futures_util::{Stream, StreamExt as _};
@@ -60,5 +60,12 @@ impl PlanService for PlanHandlers {
         request: Request<v1::ReportWhatIfRequest>,
     ) -> Result<Response<v1::ReportWhatIfResponse>, Status> {
         handle(plans::report_what_if(&self.0, request.into_inner())).await
+    }
+
+    async fn report_forecast(
+        &self,
+        request: Request<v1::ReportForecastRequest>,
+    ) -> Result<Response<v1::ReportForecastResponse>, Status> {
+        handle(forecast::report_forecast(&self.0, request.into_inner())).await
     }
 }

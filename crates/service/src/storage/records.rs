@@ -72,6 +72,24 @@ pub async fn load_record(
     row.map(|row| body(&row, "conditions_records")).transpose()
 }
 
+/// The newest records of attempts of a shop, the newest first, without those that were corrected.
+///
+/// # Errors
+/// [`StorageError`] of the database.
+pub async fn newest_records(
+    conn: &impl ConnectionTrait,
+    shop_id: &str,
+    limit: u32,
+) -> Result<Vec<ConditionsRecord>, StorageError> {
+    let sql = "SELECT body FROM conditions_records AS one
+        WHERE shop_id = $1 AND corrects_number IS NULL AND NOT EXISTS
+            (SELECT 1 FROM conditions_records AS later
+             WHERE later.shop_id = one.shop_id AND later.corrects_number = one.number)
+        ORDER BY number DESC LIMIT $2";
+    let rows = all(conn, sql, vec![shop_id.into(), i64::from(limit).into()]).await?;
+    rows.iter().map(|row| body(row, "conditions_records")).collect()
+}
+
 /// Records of a job, or of one of its tasks, by number: at most `limit` after the number `after`.
 ///
 /// # Errors

@@ -48,37 +48,60 @@ pub async fn report_gain(
     app: &App,
     request: v1::ReportGainRequest,
 ) -> Result<v1::ReportGainResponse, ServiceError> {
-    let weeks = match request.weeks {
+    let now = app.clock.now();
+    let snapshot = app.snapshot(&request.shop_id, now).await?;
+    let v1::ReportGainRequest { shop_id, mix, weeks } = &request;
+    let asked = MixAsked { shop_id, mix, weeks: ("weeks", *weeks), now };
+    let (mix, basis) = mix_of(app, &snapshot, asked).await?;
+    let report = off_thread(move |_| report_message_of(&snapshot, &mix, basis)).await?;
+    Ok(v1::ReportGainResponse { report: Some(report) })
+}
+
+/// Which mix of work is asked about.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct MixAsked<'a> {
+    pub(super) shop_id: &'a str,
+    /// A stated mix; empty where it is counted.
+    pub(super) mix: &'a [v1::WorkAsked],
+    /// Weeks looked back, 0 for the usual ones, and the field that says so.
+    pub(super) weeks: (&'a str, u32),
+    pub(super) now: DateTime<Utc>,
+}
+
+/// The mix, stated or counted, with a sentence that says which.
+///
+/// # Errors
+/// A mix with faults, or about work that the shop does not have; too many weeks; trouble of storage.
+pub(super) async fn mix_of(
+    app: &App,
+    snapshot: &ShopSnapshot,
+    asked: MixAsked<'_>,
+) -> Result<(Vec<WorkAsked>, String), ServiceError> {
+    let MixAsked { shop_id, mix, weeks: (field, weeks), now } = asked;
+    let weeks = match weeks {
         0 => WEEKS_USUAL,
         weeks @ 1..=WEEKS_MAX => weeks,
         more => {
             let limit = format!("be 0 to {WEEKS_MAX}");
-            return Err(Fault::new("weeks", more, limit, "leave it out for the usual 8").into());
+            return Err(Fault::new(field, more, limit, "leave it out for the usual 8").into());
         }
     };
-    let stated = mix_from(&request.mix)?;
-    let now = app.clock.now();
-    let snapshot = app.snapshot(&request.shop_id, now).await?;
-    let (mix, basis) = if request.mix.is_empty() {
-        let span = Span { since: now - Duration::weeks(i64::from(weeks)), until: now, weeks };
-        let read = (request.shop_id.clone(), span);
-        let counted = app
-            .database
-            .read(read, |tx, (shop_id, span)| Box::pin(counted(tx, shop_id, *span)))
-            .await?;
-        let basis = format!(
-            "What came and what was turned away in the {weeks} week(s) before now, by expected arrival."
-        );
-        (counted, basis)
-    } else {
-        (stated, "A stated mix of work.".to_owned())
-    };
-    if !request.mix.is_empty() {
-        known_work(&snapshot, &mix)?;
+    let stated = mix_from(mix)?;
+    if !stated.is_empty() {
+        known_work(snapshot, &stated)?;
+        return Ok((WorkAsked::mix(stated)?, "A stated mix of work.".to_owned()));
     }
-    let mix = WorkAsked::mix(mix)?;
-    let report = off_thread(move |_| report_message_of(&snapshot, &mix, basis)).await?;
-    Ok(v1::ReportGainResponse { report: Some(report) })
+    let span = Span { since: now - Duration::weeks(i64::from(weeks)), until: now, weeks };
+    let counted = app
+        .database
+        .read((shop_id.to_owned(), span), |tx, (shop_id, span)| {
+            Box::pin(counted(tx, shop_id, *span))
+        })
+        .await?;
+    let basis = format!(
+        "What came and what was turned away in the {weeks} week(s) before now, by expected arrival."
+    );
+    Ok((WorkAsked::mix(counted)?, basis))
 }
 
 /// Refuses stated work whose names the shop does not have; what came in the past may have been retired

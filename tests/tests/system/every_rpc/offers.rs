@@ -36,6 +36,7 @@ pub(super) fn entries() -> Vec<Entry> {
     let mut all = made();
     all.extend(read());
     all.extend(planned());
+    all.extend(looked_ahead());
     all.push(explained());
     all
 }
@@ -142,6 +143,18 @@ fn planned() -> Vec<Entry> {
         .bad("days", |request| set(request, "days", Value::U32(15)))
         .bad("epochs", |request| set(request, "epochs", Value::U64(1_001)))
         .bad("seconds", |request| set(request, "seconds", Value::U32(601))),
+        rpc("PlanService/GetPlan", |shops| {
+            Box::pin(async {
+                let revision = shops.caller.plan().await.unwrap().revision;
+                sent(&v1::GetPlanRequest { shop_id: shop(), revision, with_files: true })
+            })
+        }),
+    ]
+}
+
+/// What would be, and what will be.
+fn looked_ahead() -> Vec<Entry> {
+    vec![
         rpc("PlanService/ReportWhatIf", |shops| {
             Box::pin(async {
                 shops.expected_job().await;
@@ -171,12 +184,26 @@ fn planned() -> Vec<Entry> {
         .bad("suppositions[3].work_grown.percent", |request| {
             set(request, "suppositions[3].work_grown.percent", Value::U32(301));
         }),
-        rpc("PlanService/GetPlan", |shops| {
+        rpc("PlanService/ReportForecast", |_| {
             Box::pin(async {
-                let revision = shops.caller.plan().await.unwrap().revision;
-                sent(&v1::GetPlanRequest { shop_id: shop(), revision, with_files: true })
+                let (procedure_id, vehicle_class_id) = ("radar".to_owned(), "saloon".to_owned());
+                sent(&v1::ReportForecastRequest {
+                    shop_id: shop(),
+                    mix: vec![v1::WorkAsked { procedure_id, vehicle_class_id, per_week: 5.0 }],
+                    weeks_back: 1,
+                    weeks: 1,
+                    runs: 2,
+                    promise_hours: 48,
+                    seed: 1,
+                    use_past_minutes: true,
+                })
             })
-        }),
+        })
+        .bad("mix[0].per_week", |request| set(request, "mix[0].per_week", Value::F64(-1.0)))
+        .bad("weeks_back", |request| set(request, "weeks_back", Value::U32(105)))
+        .bad("weeks", |request| set(request, "weeks", Value::U32(14)))
+        .bad("runs", |request| set(request, "runs", Value::U32(61)))
+        .bad("promise_hours", |request| set(request, "promise_hours", Value::U32(673))),
     ]
 }
 
