@@ -117,8 +117,8 @@ fn a_single_showing_prints_the_bays_and_the_plan_and_leaves_nothing_behind() {
         "night-vision-static for a compact-hatch, at middle-mark: Zone view, light-average-max",
         "the survey counted only until 2026-04-28",
         "the bay has no survey",
-        "metal of sensor-beam",
-        "light-uniformity",
+        "obstruction sensor-beam, 2500 to 2900 mm high",
+        "light-maximum: 869.3 lux measured",
         "level-residual",
         "sun front-camera-static for a compact-hatch: On 2026-05-05 direct sun on zone view through \
          east-window",

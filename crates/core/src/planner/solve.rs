@@ -15,6 +15,9 @@ use super::schedule::{Starts, starts};
 use super::shop::Shop;
 use super::special::plan_specially;
 
+/// Overtime is tried with more jobs than this.
+const OVERTIME_JOBS_MIN: usize = 14;
+
 /// How long and with what seed to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SolveOptions {
@@ -89,7 +92,9 @@ pub fn solve(
     }
     let shop = Shop::new(problem);
     let starts = starts(&shop);
-    let stretched = ruin::overtime::stretched(problem);
+    // With few jobs a cycle is short, and the exact search does better than overtime.
+    let few = problem.jobs.len() <= OVERTIME_JOBS_MIN;
+    let stretched = if few { Vec::new() } else { ruin::overtime::stretched(problem) };
     let later: Vec<Shop<'_>> = stretched.iter().map(Shop::new).collect();
     let mut workers = ruin::workers(&starts, &alone.least, &later, options.seed, options.threads);
     let mut proof = Proof::new(&shop, &alone);

@@ -23,12 +23,12 @@ fn demo() -> v1::ShopDefinition {
 #[test]
 fn the_demo_shop_has_what_it_should() {
     let shop = demo();
-    assert_eq!(shop.bays.len(), 11);
+    assert_eq!(shop.bays.len(), 16);
     assert_eq!(shop.technicians.len(), 6);
-    assert_eq!((shop.procedures.len(), shop.vehicle_classes.len()), (14, 7));
+    assert_eq!((shop.procedures.len(), shop.vehicle_classes.len()), (16, 7));
     let calibrations: Vec<_> =
         shop.procedures.iter().filter(|p| p.kind == i32::from(TaskKind::Calibration)).collect();
-    assert_eq!(calibrations.len(), 7);
+    assert_eq!(calibrations.len(), 8);
     let sensors: BTreeSet<_> = calibrations.iter().map(|p| p.sensor).collect();
     assert_eq!(sensors.len(), 7, "one for each sensor family");
     let hours = shop.shop.unwrap().hours.unwrap();

@@ -1,3 +1,5 @@
+//! Which closings are moved, for whom, and what becomes of overtime.
+
 use super::*;
 
 /// Two days of ten hours, one bay; the first job is due when the first day ends, the second on the next.
