@@ -7,6 +7,7 @@ pub(crate) mod doubt;
 pub(crate) mod explained;
 pub(crate) mod fit;
 pub(crate) mod forecast;
+pub(crate) mod front;
 pub(crate) mod gain;
 pub(crate) mod holding;
 pub(crate) mod job;

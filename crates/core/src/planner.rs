@@ -24,6 +24,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod begun;
 mod board;
 mod bound;
 mod check;
@@ -31,13 +32,16 @@ mod cost;
 mod draft;
 mod exact;
 pub mod explain;
+mod front;
 mod insertion;
 pub mod limits;
 pub mod newcomer;
 mod placement;
 mod plan;
+mod polish;
 mod problem;
 mod read;
+mod repair;
 mod ruin;
 mod schedule;
 mod seeded;
@@ -46,6 +50,7 @@ mod solve;
 mod span;
 mod special;
 mod squeeze;
+mod steadiness;
 mod stood;
 
 pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
@@ -54,9 +59,12 @@ pub use draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,
     ProblemDraft, StepDraft, WindowDraft,
 };
+pub use front::{FRONT_FACTORS, FrontError, FrontPoint, front};
 pub use plan::{PLAN_FORMAT, Plan, PlanStatus, PlannedJob, PlannedStep};
 pub use problem::{Calendar, Fixed, Job, Previous, Problem, Step, StepOption};
+pub use repair::right_shift;
 pub(crate) use seeded::Seeded;
 pub use solve::{EpochReport, SolveError, SolveOptions, solve};
 pub use span::Span;
+pub use steadiness::{Roles, Steadiness, cost_less_changes, steadiness};
 pub use stood::BrokenRule;

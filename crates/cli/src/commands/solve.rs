@@ -11,8 +11,12 @@ use crate::failure::Failure;
 use crate::input;
 use crate::output;
 use crate::progress::{End, Progress, Standing};
+use crate::views;
 use baywright_core::planner::limits::{TEXT_BYTES_MAX, THREADS_MAX};
-use baywright_core::planner::{EpochReport, Plan, PlanStatus, Problem, SolveOptions, solve};
+use baywright_core::planner::{
+    EpochReport, FRONT_FACTORS, FrontError, FrontPoint, Plan, PlanStatus, Problem, Roles,
+    SolveOptions, front, solve,
+};
 use clap::Args;
 use reasons::Explaining;
 use std::path::{Path, PathBuf};
@@ -45,6 +49,10 @@ pub(crate) struct Solve {
     /// Worker threads.
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(THREADS_MAX)))]
     threads: u32,
+    /// Show the front of cost against changes: plan three times, with changes free, at their price and at four times
+    /// that, in the same time; the plan at their price is written.
+    #[arg(long, conflicts_with = "explain")]
+    front: bool,
     /// Say of every late or left-out job, at most 20, what it waits for and which smallest changes bring
     /// it in time, each found by planning again with it; where there is no plan, name a smallest set
     /// of jobs that have none together.
@@ -60,6 +68,10 @@ impl Solve {
             path: self.problem.clone(),
             faults: faults.into_list().iter().map(ToString::to_string).collect(),
         })?;
+        let options = SolveOptions { seed: self.seed, threads: self.threads, epochs: self.epochs };
+        if self.front {
+            return self.show_front(&problem, options, json);
+        }
         let limit = Duration::from_secs(self.seconds);
         let mut progress =
             Progress::new(self.epochs.map_or(End::Seconds(self.seconds), End::Epochs));
@@ -72,7 +84,6 @@ impl Solve {
             });
             self.epochs.is_none() && begun.elapsed() >= limit
         };
-        let options = SolveOptions { seed: self.seed, threads: self.threads, epochs: self.epochs };
         let explaining =
             Explaining { seed: self.seed, limit: self.epochs.is_none().then_some(limit) };
         let solved = solve(&problem, options, &mut stop);
@@ -106,6 +117,45 @@ impl Solve {
             });
         }
         Ok(())
+    }
+
+    fn show_front(
+        &self,
+        problem: &Problem,
+        options: SolveOptions,
+        json: bool,
+    ) -> Result<(), Failure> {
+        let share = Duration::from_secs(self.seconds) / 3;
+        let mut begun: Option<(i64, Instant)> = None;
+        let mut stop = |factor: i64, _: &EpochReport| {
+            let began = begun.filter(|(of, _)| *of == factor).map(|(_, at)| at);
+            let began = began.unwrap_or_else(Instant::now);
+            begun = Some((factor, began));
+            self.epochs.is_none() && began.elapsed() >= share
+        };
+        let points = front(problem, &FRONT_FACTORS, options, Roles::by_id(), &mut stop);
+        let points = points.map_err(|error| self.refused(error))?;
+        if let Some(FrontPoint { plan, .. }) = points.iter().find(|point| point.factor == 1) {
+            output::write_whole(&self.out, &plan.to_json())?;
+        }
+        answer::write(&if json {
+            views::front::json(&points)
+        } else {
+            views::front::table(&points)
+        })
+    }
+
+    fn refused(&self, error: FrontError) -> Failure {
+        match error {
+            FrontError::Factor { faults, .. } => Failure::ProblemFaults {
+                path: self.problem.clone(),
+                faults: faults.into_list().iter().map(ToString::to_string).collect(),
+            },
+            other
+            @ (FrontError::Solve(_) | FrontError::Impossible { .. } | FrontError::Cost(_)) => {
+                Failure::NoPlan { sentence: other.to_string() }
+            }
+        }
     }
 }
 

@@ -95,6 +95,35 @@ fn a_problem_without_a_plan_gives_code_1() {
     assert!(fs::read_to_string(out).unwrap().contains("impossible"));
 }
 
+/// By hand: A stands first in the previous plan and costs 30 + 40; the other way round 10 + 40 and two changes.
+#[test]
+fn the_front_shows_what_steadiness_costs() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan.json");
+    let was = |start: i64| {
+        format!(r#""previous": {{"scan": {{"start": {start}, "option": 0}}}}, "steps": "#)
+    };
+    let problem = PROBLEM
+        .replace(r#""finish": 1"#, r#""finish": 1, "change": 4"#)
+        .replacen(r#""steps": "#, &was(0), 1)
+        .replace(r#""id": "B", "steps": "#, &format!(r#""id": "B", {}"#, was(30)));
+    let run = solve(folder.path(), &problem, &out, &["--front", "--epochs", "2"]);
+    assert_eq!(run.code, 0, "{}", run.stderr);
+    let expected = "\
+CHANGE PRICE  COST  LESS CHANGES  CHANGED STEPS     MINUTES MOVED  TECHNICIAN  BAY  LEFT OUT
+x0            58    50            2 of 2 (100.0 %)  40             0           0    0
+x1            58    50            2 of 2 (100.0 %)  40             0           0    0
+x4            70    70            0 of 2 (0.0 %)    0              0           0    0";
+    assert_eq!(run.stdout.trim_end(), expected);
+    assert!(fs::read_to_string(&out).unwrap().contains("\"cost\": 58"));
+    let run = solve(folder.path(), &problem, &out, &["--front", "--epochs", "2", "--json"]);
+    let front: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+    let changed: Vec<_> =
+        [0, 1, 2].map(|at| front["points"][at]["changed_steps"].as_u64()).to_vec();
+    assert_eq!(changed, [Some(2), Some(2), Some(0)]);
+    assert_eq!(front["points"][2]["plan"]["cost"], 70);
+}
+
 /// Both take more than half of the time that there is, at the one bay.
 #[test]
 fn where_there_is_no_plan_a_smallest_set_of_jobs_is_named() {

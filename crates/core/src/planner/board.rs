@@ -169,9 +169,11 @@ impl<'s> Board<'s> {
         }
     }
 
-    /// Whether a placement of a job that is off the board, without fixed steps, meets nothing that stands.
+    /// Whether a placement of a job that is off the board meets nothing that stands.
     pub(super) fn has_room(&self, job: usize, placement: &Placement) -> bool {
-        let uses_free = placement.steps.iter().all(|placed| {
+        let spec = &self.shop.problem.jobs[job];
+        let mut open = placement.steps.iter().filter(|placed| !spec.steps[placed.step].is_fixed());
+        let uses_free = open.all(|placed| {
             let minutes = placed.end - placed.start;
             let free = |used: &usize| {
                 earliest(&self.free[*used], placed.start, minutes) == Some(placed.start)
@@ -182,7 +184,12 @@ impl<'s> Board<'s> {
         each_hold(self.shop, job, placement, |hold| {
             let list = &self.blocked[hold.place];
             let end = list.partition_point(|other| other.span.start < hold.span.end);
-            room = room && list[..end].iter().all(|other| other.span.end <= hold.span.start);
+            room = room
+                && list[..end].iter().all(|other| {
+                    other.span.end <= hold.span.start
+                        || other.job == job
+                        || (hold.fixed && other.fixed)
+                });
         });
         room
     }

@@ -105,7 +105,7 @@ pub(super) fn find(board: &Board<'_>, query: Query<'_>) -> Found {
 }
 
 /// Searches quickly for a cheap way where the job allows it; a way may be missed. Falls back to
-/// [`find`] for jobs with fixed steps or too many sets of steps, and to keep previous starts only.
+/// [`find`] for jobs with fixed steps among others or too many sets of steps, and to keep previous starts only.
 pub(super) fn find_quickly(board: &mut Board<'_>, query: Query<'_>) -> Option<(i64, Placement)> {
     let ways = board.shop.jobs[query.job].ways.as_ref().filter(|_| !query.as_before);
     if let Some(ways) = ways {

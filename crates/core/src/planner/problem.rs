@@ -345,6 +345,11 @@ impl Step {
         self.fixed.as_ref().map_or(self.options[option].minutes, |fixed| fixed.minutes)
     }
 
+    /// The start that it had in the previous plan, where it took that option there.
+    pub(super) fn kept_start(&self, option: usize) -> Option<i64> {
+        self.previous.as_ref().filter(|was| was.option == Some(option)).map(|was| was.start)
+    }
+
     /// Whether a placing differs from the previous plan's; a step without one never differs.
     pub(super) fn differs(&self, start: i64, option: usize, uses: &[usize]) -> bool {
         self.previous.as_ref().is_some_and(|was| {

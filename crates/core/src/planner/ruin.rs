@@ -9,12 +9,14 @@ mod cooling;
 mod critical;
 pub(super) mod overtime;
 mod push_in;
+pub(super) mod restore;
 mod sequence;
 mod shift;
 
 use super::board::{Board, Standing, Worth};
 use super::insertion::{Blink, Query};
 use super::limits::OPTIONS_MAX;
+use super::placement::Placement;
 use super::schedule::{Starts, settle};
 use super::seeded::Seeded;
 use super::shop::Shop;
@@ -26,6 +28,8 @@ use shift::Shifts;
 const EARLY_JOBS: usize = 40;
 /// Moves in one epoch.
 const MOVES_PER_EPOCH: usize = 200;
+/// Where there was a previous plan, one move in so many lets a job stand as before.
+const RESTORES_ONE_IN: usize = 6;
 
 /// One search under way; cloned per worker.
 #[derive(Debug, Clone)]
@@ -49,6 +53,8 @@ pub(super) struct Search<'s> {
     /// Per job, the least it can cost.
     least: &'s [i64],
     bound: i64,
+    /// Per job, how it stood in the previous plan, where it still may; empty where there was none.
+    previous: &'s [Option<Placement>],
     rank: Vec<u32>,
     /// An order in which the jobs may be put on an empty board.
     hint: Vec<usize>,
@@ -99,6 +105,7 @@ impl<'s> Search<'s> {
             offered: None,
             least,
             bound: least.iter().sum(),
+            previous: &[],
             rank: board.shop.demand.clone(),
             hint: Vec::new(),
             random,
@@ -229,8 +236,7 @@ impl<'s> Search<'s> {
 
     /// Puts all jobs on an empty board in random order, those with fixed steps first.
     fn start_anew(&mut self) {
-        let jobs = &self.board.shop.problem.jobs;
-        let mut order: Vec<usize> = (0..jobs.len()).collect();
+        let mut order: Vec<usize> = (0..self.least.len()).collect();
         if self.hint.is_empty() || self.random.below(4) == 0 {
             self.random.shuffle(&mut order);
         } else {
@@ -241,7 +247,7 @@ impl<'s> Search<'s> {
                 order[at..=to].rotate_left(1);
             }
         }
-        order.sort_by_key(|job| !jobs[*job].has_fixed());
+        self.fixed_first(&mut order);
         let mut board = Board::new(self.board.shop);
         for job in order {
             settle(&mut board, Query::plain(self.board.shop, job));
@@ -262,7 +268,10 @@ impl<'s> Search<'s> {
 
     fn one_move(&mut self, limit: Worth) {
         self.shuffle_ranks();
-        let worth = if self.worth.missing == 0 && self.random.below(3) == 0 {
+        let stood = !self.previous.is_empty() && self.worth.missing == 0;
+        let worth = if stood && self.random.below(RESTORES_ONE_IN) == 0 {
+            self.restore(limit)
+        } else if self.worth.missing == 0 && self.random.below(3) == 0 {
             self.push_in(limit)
         } else {
             self.ruin_and_recreate(limit)
@@ -357,7 +366,7 @@ impl<'s> Search<'s> {
 
 /// Gives each of several workers its own stream of the seed.
 pub(super) fn workers<'s>(
-    starts: &Starts<'s>,
+    starts: &'s Starts<'s>,
     least: &'s [i64],
     later: &'s [Shop<'s>],
     seed: u64,
@@ -368,8 +377,9 @@ pub(super) fn workers<'s>(
             // Every other worker packs days with overtime from the first: each of the two ways finds what the
             // other misses.
             let early = worker % 2 == 0 && least.len() <= EARLY_JOBS;
-            let search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker))
+            let mut search = Search::new(starts.best.clone(), least, Seeded::new(seed, worker))
                 .with_overtime(later, early);
+            search.previous = &starts.previous;
             match &starts.kept {
                 Some(kept) => search.beginning_with(kept.clone()),
                 None => search,

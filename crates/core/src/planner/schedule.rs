@@ -7,8 +7,10 @@
 
 use super::board::{Board, Standing, Worth};
 use super::insertion::{self, Query};
-use super::placement::left_out_cost;
+use super::placement::{Placement, left_out_cost};
+use super::polish::previous_placements;
 use super::problem::{Job, Problem};
+use super::repair::{MANNERS, repair};
 use super::shop::Shop;
 
 /// How often one rule is tried anew with the jobs that found no room at the front.
@@ -56,7 +58,7 @@ pub(super) const RULES: [Rule; 10] = [
 impl Rule {
     /// The jobs in this rule's order; those with fixed steps always come first, then those that
     /// must be planned stand before the others only where the rule says so.
-    fn order(self, shop: &Shop<'_>) -> Vec<usize> {
+    pub(super) fn order(self, shop: &Shop<'_>) -> Vec<usize> {
         let mut order: Vec<usize> = (0..shop.jobs.len()).collect();
         order.sort_by_cached_key(|job| {
             let spec = &shop.problem.jobs[*job];
@@ -156,8 +158,10 @@ fn build_in_order<'s>(shop: &'s Shop<'s>, order: &[usize], keep: bool) -> Board<
 pub(super) struct Starts<'s> {
     /// The best of all rules.
     pub(super) best: Board<'s>,
-    /// The previous plan, kept as far as it may stand, where there was one and no job is missing.
+    /// The previous plan, kept as far as it may stand or shifted, where there was one and no job is missing.
     pub(super) kept: Option<Board<'s>>,
+    /// Per job, how it stood in the previous plan, where it still may; empty where there was none.
+    pub(super) previous: Vec<Option<Placement>>,
 }
 
 /// Builds plans by all rules.
@@ -177,6 +181,20 @@ pub(super) fn starts<'s>(shop: &'s Shop<'s>) -> Starts<'s> {
             best = Some((worth, board));
         }
     }
+    for manner in MANNERS.into_iter().filter(|_| changed) {
+        let board = repair(shop, manner);
+        let worth = board.worth();
+        if worth.missing > 0 {
+            continue;
+        }
+        if kept.as_ref().is_none_or(|kept: &Board<'_>| worth < kept.worth()) {
+            kept = Some(board.clone());
+        }
+        if best.as_ref().is_none_or(|(least, _)| worth < *least) {
+            best = Some((worth, board));
+        }
+    }
     let best = best.map_or_else(|| Board::new(shop), |(_, board)| board);
-    Starts { best, kept }
+    let previous = if changed { previous_placements(shop) } else { Vec::new() };
+    Starts { best, kept, previous }
 }

@@ -1,5 +1,6 @@
 //! What never changes while a problem is being planned: fixed steps, clashes, and sums per job.
 
+use super::begun::Begun;
 use super::insertion::Ways;
 use super::placement::{Hold, Placed, Placement};
 use super::problem::Problem;
@@ -29,6 +30,8 @@ pub(super) struct JobFacts {
     pub(super) least_minutes: Vec<i64>,
     /// The fixed steps in the order of time.
     pub(super) fixed: Vec<usize>,
+    /// Where the fixed ones leave it, when all others come after.
+    pub(super) begun: Option<Begun>,
     /// The last end of a fixed step.
     pub(super) fixed_end: i64,
     /// The places that its options name.
@@ -105,6 +108,7 @@ impl JobFacts {
     fn new(problem: &Problem, index: usize) -> Self {
         let job = &problem.jobs[index];
         let fixed = Placement::new(problem.cost, job, fixed_steps(problem, index));
+        let begun = Begun::of(problem, job, fixed.steps.clone());
         let least = |step: &super::problem::Step| {
             let options = 0..step.options.len();
             options.map(|option| step.minutes(option)).min().unwrap_or(0)
@@ -139,7 +143,8 @@ impl JobFacts {
             fixed: fixed.steps.iter().map(|placed| placed.step).collect(),
             fixed_end: fixed.steps.iter().map(|placed| placed.end).max().unwrap_or(i64::MIN),
             steps_at: steps_at.collect(),
-            ways: Ways::new(job, &places, &before),
+            ways: Ways::new(job, &places, &before, begun.as_ref()),
+            begun,
             places,
             before,
             waits,

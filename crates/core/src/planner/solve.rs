@@ -8,9 +8,10 @@ use super::bound;
 use super::bound::proof::Proof;
 use super::limits::THREADS_MAX;
 use super::plan::{Plan, PlanStatus};
+use super::polish::polish;
 use super::problem::Problem;
 use super::ruin;
-use super::schedule::starts;
+use super::schedule::{Starts, starts};
 use super::shop::Shop;
 use super::special::plan_specially;
 
@@ -128,7 +129,8 @@ pub fn solve(
         let jobs = missing.map(|(job, _)| job.id.clone()).collect();
         return Err(SolveError::NoPlanFound { jobs, epochs });
     }
-    let board = Board::with(&shop, standing);
+    let polished = polished(&shop, &starts, &workers, (worth, standing));
+    let (worth, board) = (polished.0, Board::with(&shop, &polished.1));
     let bound = proof.bound();
     let status = if worth.cost <= bound { PlanStatus::ProvedBest } else { PlanStatus::Feasible };
     let mut plan = Plan::new(status, board.planned_jobs());
@@ -136,6 +138,22 @@ pub fn solve(
     plan.bound = Some(bound);
     plan.certificate = proof.certificate();
     Ok(stamp(plan, epochs))
+}
+
+/// The best plan after every worker's best, and the best of all, were polished against the previous one.
+fn polished(
+    shop: &Shop<'_>,
+    starts: &Starts<'_>,
+    workers: &[ruin::Search<'_>],
+    best: (Worth, &[Standing]),
+) -> (Worth, Vec<Standing>) {
+    if starts.previous.is_empty() {
+        return (best.0, best.1.to_vec());
+    }
+    let all = std::iter::once(best).chain(workers.iter().map(ruin::Search::best));
+    let whole = all.filter(|(worth, _)| worth.missing == 0);
+    let polished = whole.map(|(_, standing)| polish(shop, standing, &starts.previous));
+    polished.min_by_key(|(worth, _)| *worth).unwrap_or_else(|| (best.0, best.1.to_vec()))
 }
 
 /// The better of a worker's best plan and one found by the proof.

@@ -1,4 +1,4 @@
-//! The quick search for the cheapest way to put a job without fixed steps onto the board.
+//! The quick search for the cheapest way to put a job onto the board whose fixed steps, if any, come first.
 //!
 //! The same best-first search over labels as the careful one beside it, with these differences: for each kind
 //! of option the minutes at which its resources are free are worked out once, as bits; what is still to come is
@@ -10,6 +10,7 @@ mod labels;
 use super::minutes;
 use super::ways::{NO_SET, Way, Ways};
 use super::{Query, matching};
+use crate::planner::begun::Begun;
 use crate::planner::board::Board;
 use crate::planner::placement::Placement;
 use crate::planner::problem::Job;
@@ -89,6 +90,7 @@ struct Search<'b, 'm> {
     job: &'b Job,
     facts: &'b JobFacts,
     ways: &'b Ways,
+    begun: Option<&'b Begun>,
     memory: &'m mut Scratch,
     /// The first minute of interest, and the first one past it.
     base: i64,
@@ -117,6 +119,7 @@ impl<'b, 'm> Search<'b, 'm> {
             job,
             facts,
             ways,
+            begun: facts.begun.as_ref(),
             memory,
             base,
             until: base,
@@ -124,6 +127,9 @@ impl<'b, 'm> Search<'b, 'm> {
             others_finish,
             diving: false,
         };
+        if search.begun.is_some_and(|begun| !begun.may_stand(board, query.job)) {
+            return Ok(None);
+        }
         search.until = search.latest_finish();
         if search.until <= base {
             return Ok(None);
@@ -157,16 +163,21 @@ impl<'b, 'm> Search<'b, 'm> {
             set: 0,
             dead: false,
             kept: false,
-            slot: 0,
+            slot: u32::try_from(self.ways.slot).unwrap_or(0),
             way: NONE,
             parent: NONE,
             rival: NONE,
             start: i64::MIN,
-            end: self.base,
+            end: self.begun.map_or(self.base, |begun| begun.end),
             gap_end: NO_STAY,
-            paid: 0,
+            paid: self.begun.map_or(0, |begun| begun.paid),
             total: 0,
         };
+        let mut root = root;
+        if self.ways.slot > 0 {
+            self.know_view(self.ways.slot);
+            root.gap_end = self.gap_end(self.ways.slot, root.end);
+        }
         self.memory.labels.push(root);
         self.extend(0);
         while let Some(Reverse((.., at))) = self.memory.queue.pop() {
@@ -214,8 +225,9 @@ impl<'b, 'm> Search<'b, 'm> {
     /// The latest finish within the horizon that still costs little enough.
     fn latest_finish(&self) -> i64 {
         let horizon = self.board.shop.problem.horizon;
-        let (rest, moves) = self.ways.rest(0, 0);
-        let paid = moves * self.board.shop.problem.cost.place_change;
+        let (rest, moves) = self.ways.rest(0, self.ways.slot);
+        let paid = moves * self.board.shop.problem.cost.place_change
+            + self.begun.map_or(0, |begun| begun.paid);
         let below = self.query.below.saturating_sub(paid);
         let (mut fits, mut too_late) = (self.base, horizon + 1);
         if self.base + rest > horizon || self.cost_of_finish(self.base + rest) >= below {
@@ -243,7 +255,7 @@ impl<'b, 'm> Search<'b, 'm> {
                 continue;
             }
             let spec = &self.job.steps[step];
-            let mut from = label.end.max(spec.release);
+            let mut from = label.end.max(self.base).max(spec.release);
             from = self.query.blink.map_or(from, |blink| from.max(blink.delay(step)));
             for (earlier, gap) in spec.after.iter().filter(|(_, gap)| *gap > 0) {
                 from = from.max(self.end_of(at, *earlier).map_or(i64::MIN, |end| end + gap));
@@ -265,7 +277,7 @@ impl<'b, 'm> Search<'b, 'm> {
 
     fn extend_by(&mut self, at: u32, label: Label, next: u16, index: usize, from: i64) {
         let way = self.ways.every[index];
-        let first = label.set == 0;
+        let first = label.set == 0 && self.begun.is_none();
         let stays = !first && label.slot as usize == way.slot;
         let mut from =
             if first || stays { from } else { from.max(label.end + self.job.move_minutes) };
@@ -429,7 +441,8 @@ impl<'b, 'm> Search<'b, 'm> {
         view.usable.clear();
         let mut at = i64::MIN / 4;
         // Holds are ordered by start only, because clashing places may be held at the same time.
-        for taken in &self.board.blocked[place] {
+        let own = self.query.job;
+        for taken in self.board.blocked[place].iter().filter(|taken| taken.job != own) {
             if taken.span.start >= self.until {
                 break;
             }

@@ -1,6 +1,7 @@
 //! What a job's insertion needs to know and never changes: which sets of steps can be done first, the
 //! ways of each step, and the least that is still to come after each set.
 
+use crate::planner::begun::Begun;
 use crate::planner::problem::{Job, StepOption};
 use std::collections::BTreeMap;
 
@@ -46,26 +47,34 @@ pub(in crate::planner) struct Ways {
     pub(super) of_step: Vec<(usize, usize)>,
     pub(super) classes: Vec<Class>,
     pub(super) slots: usize,
+    /// Where the vehicle is at first.
+    pub(super) slot: usize,
+    begun: bool,
     /// Per set and slot, the least minutes and changes of place still to come.
     rest: Vec<(i64, i64)>,
 }
 
 impl Ways {
-    /// The tables of a job without fixed steps; none where they would be too large.
-    pub(in crate::planner) fn new(job: &Job, places: &[usize], before: &[u64]) -> Option<Self> {
-        if job.has_fixed() {
+    /// The tables of a job without fixed steps, or where they all come first; none where they would be too large.
+    pub(in crate::planner) fn new(
+        job: &Job,
+        places: &[usize],
+        before: &[u64],
+        begun: Option<&Begun>,
+    ) -> Option<Self> {
+        if job.has_fixed() && begun.is_none() {
             return None;
         }
-        let (sets, next) = sets(before)?;
+        let (sets, next) = sets(before, begun.map_or(0, |begun| begun.done))?;
+        let slot_of = |place: Option<usize>| {
+            place.and_then(|place| places.binary_search(&place).ok()).map_or(0, |at| at + 1)
+        };
         let (mut ways, mut of_step, mut classes) = (Vec::new(), Vec::new(), Vec::new());
         for (step, spec) in job.steps.iter().enumerate() {
             of_step.push((ways.len(), spec.options.len()));
             for (option, way) in spec.options.iter().enumerate() {
                 let class = class_of(job, &mut classes, step, option, way);
-                let slot = way
-                    .place
-                    .and_then(|place| places.binary_search(&place).ok())
-                    .map_or(0, |at| at + 1);
+                let slot = slot_of(way.place);
                 ways.push(Way { step, option, minutes: way.minutes, slot, class });
             }
         }
@@ -73,7 +82,10 @@ impl Ways {
         if sets.len() * slots * ways.len() > WORK_MAX {
             return None;
         }
-        let mut made = Self { sets, next, every: ways, of_step, classes, slots, rest: Vec::new() };
+        let slot = begun.map_or(0, |begun| slot_of(begun.place));
+        let begun = begun.is_some();
+        let rest = Vec::new();
+        let mut made = Self { sets, next, every: ways, of_step, classes, slots, slot, begun, rest };
         made.rest = made.least_rests(job.move_minutes);
         Some(made)
     }
@@ -97,7 +109,8 @@ impl Ways {
                     }
                     let (first, count) = self.of_step[step];
                     for way in &self.every[first..first + count] {
-                        let moved = i64::from(set != 0 && way.slot != slot);
+                        let moves = (set != 0 || self.begun) && way.slot != slot;
+                        let moved = i64::from(moves);
                         let after = rest[usize::from(next) * self.slots + way.slot];
                         least.0 = least.0.min(way.minutes + moved * move_minutes + after.0);
                         least.1 = least.1.min(moved + after.1);
@@ -110,11 +123,11 @@ impl Ways {
     }
 }
 
-/// All sets that hold with each step those before it, by size.
-fn sets(before: &[u64]) -> Option<(Vec<u64>, Vec<u16>)> {
+/// All sets that hold the steps done at first, and with each step those before it, by size.
+fn sets(before: &[u64], done: u64) -> Option<(Vec<u64>, Vec<u16>)> {
     let steps = before.len();
-    let mut sets = vec![0_u64];
-    let mut known = BTreeMap::from([(0_u64, 0_u16)]);
+    let mut sets = vec![done];
+    let mut known = BTreeMap::from([(done, 0_u16)]);
     let mut next = Vec::new();
     let mut at = 0;
     while at < sets.len() {

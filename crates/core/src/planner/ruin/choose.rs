@@ -118,7 +118,16 @@ impl Search<'_> {
         rivals.map(|(job, _)| job).collect()
     }
 
-    /// The order in which jobs are put back; those with fixed steps first.
+    /// Those with fixed steps cannot be left out: mostly they come first.
+    pub(super) fn fixed_first(&mut self, jobs: &mut [usize]) {
+        let problem = self.board.shop.problem;
+        let fixed = |job: &usize| problem.jobs[*job].has_fixed();
+        if jobs.iter().any(fixed) && self.random.below(2) == 0 {
+            jobs.sort_by_key(|job| !fixed(job));
+        }
+    }
+
+    /// The order in which jobs are put back.
     pub(super) fn order(&mut self, jobs: &mut [usize]) {
         self.random.shuffle(jobs);
         let problem = self.board.shop.problem;
@@ -134,6 +143,6 @@ impl Search<'_> {
             }),
             _ => {}
         }
-        jobs.sort_by_key(|job| !problem.jobs[*job].has_fixed());
+        self.fixed_first(jobs);
     }
 }

@@ -44,13 +44,16 @@ impl Search<'_> {
         true
     }
 
-    /// Does a step in another option or with another resource.
+    /// Does a step in another option or with another resource, or lets it keep its previous start or no longer.
     pub(super) fn another_way(&mut self, tasks: &mut [Task], at: usize) -> bool {
         let jobs = &self.board.shop.problem.jobs;
         let Some(task) = tasks.get_mut(at) else { return false };
         let was = *task;
-        let options = &jobs[task.job].steps[task.step].options;
-        if self.random.below(3) > 0 {
+        let spec = &jobs[task.job].steps[task.step];
+        let options = &spec.options;
+        if spec.previous.is_some() && self.random.below(2) == 0 {
+            task.keeps = !task.keeps;
+        } else if self.random.below(3) > 0 {
             task.option = self.random.below(options.len());
             task.picks = 0;
         } else {

@@ -65,8 +65,7 @@ impl Search<'_> {
         lifted: &mut Lifted,
     ) -> Vec<(usize, (i64, i64))> {
         let mut rivals = self.rivals(job, window);
-        let jobs = &self.board.shop.problem.jobs;
-        rivals.retain(|other| !lifted.was_moved(*other) && !jobs[*other].has_fixed());
+        rivals.retain(|other| !lifted.was_moved(*other));
         self.random.shuffle(&mut rivals);
         let most = 1 + self.random.below(12);
         rivals.truncate(most);

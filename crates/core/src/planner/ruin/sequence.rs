@@ -12,8 +12,8 @@ mod start;
 
 use crate::planner::board::Standing;
 use crate::planner::placement::{Placed, Placement, finish_cost, left_out_cost};
-use crate::planner::problem::Job;
-use crate::planner::shop::Shop;
+use crate::planner::problem::{Job, Step};
+use crate::planner::shop::{JobFacts, Shop};
 
 /// Needs with a pick, and the bits of one.
 const PICKS: usize = 16;
@@ -27,6 +27,8 @@ pub(super) struct Task {
     pub(super) option: usize,
     /// Per need four bits: which of its resources to take where it is free, counted from 1.
     pub(super) picks: u64,
+    /// Whether it waits for its start in the previous plan where it could start earlier.
+    pub(super) keeps: bool,
 }
 
 impl Task {
@@ -84,8 +86,11 @@ pub(super) struct Sequence {
     pub(super) line: Line,
     /// As last worked out.
     trial: Line,
-    /// What the jobs cost that are not in it.
-    left_out: i64,
+    /// What the jobs cost that are not in it, and the last finish of those of them that are done.
+    apart: i64,
+    apart_last: i64,
+    /// Per place, until when fixed steps hold it, and which job does so last.
+    held_until: Vec<(i64, usize)>,
     resource_free: Vec<i64>,
     place_free: Vec<i64>,
     place_last: Vec<usize>,
@@ -100,29 +105,28 @@ pub(super) struct Sequence {
 }
 
 impl Sequence {
-    /// The jobs that stand, in the order of their steps' starts; none where a step is fixed or a job missing.
+    /// The jobs that stand, in the order of their steps' starts; none where a job is missing, or a step may come
+    /// before a fixed one.
     pub(super) fn new(shop: &Shop<'_>, standing: &[Standing]) -> Option<Self> {
         let jobs = &shop.problem.jobs;
-        if jobs.iter().any(Job::has_fixed) {
+        let apart_of = |job: &Job| job.steps.iter().all(Step::is_fixed);
+        let mixed = |(job, facts): (&Job, &JobFacts)| {
+            job.has_fixed() && facts.begun.is_none() && !apart_of(job)
+        };
+        if jobs.iter().zip(&shop.jobs).any(mixed) {
             return None;
         }
-        let mut left_out = 0;
+        let (mut apart, mut apart_last) = (0, 0);
         let mut tasks = Vec::new();
         for (job, standing) in standing.iter().enumerate() {
             match standing {
                 Standing::Missing => return None,
-                Standing::LeftOut => left_out += left_out_cost(shop.problem.cost, &jobs[job])?,
-                Standing::Placed(placement) => tasks.extend(placement.steps.iter().map(|placed| {
-                    let Placed { step, option, start, .. } = *placed;
-                    let mut task = Task { job, step, option, picks: 0 };
-                    let needs = &jobs[job].steps[step].options[option].needs;
-                    for (need, (group, used)) in needs.iter().zip(&placed.uses).enumerate() {
-                        if let Some(member) = group.iter().position(|other| other == used) {
-                            task.set_pick(need, member);
-                        }
-                    }
-                    (start, task)
-                })),
+                Standing::LeftOut => apart += left_out_cost(shop.problem.cost, &jobs[job])?,
+                Standing::Placed(placement) if apart_of(&jobs[job]) => {
+                    apart += placement.cost;
+                    apart_last = apart_last.max(placement.finish);
+                }
+                Standing::Placed(placement) => tasks.extend(open_tasks(job, &jobs[job], placement)),
             }
         }
         tasks.sort_by_key(|(start, task)| (*start, task.job));
@@ -135,13 +139,15 @@ impl Sequence {
         Some(Self {
             trial: line.clone(),
             line,
-            left_out,
+            apart,
+            apart_last,
+            held_until: held_until(shop),
             resource_free: vec![0; shop.free.len()],
             place_free: vec![0; shop.held.len()],
             place_last: vec![0; shop.held.len()],
             reserved: vec![usize::MAX; shop.held.len()],
             vehicles: Vec::new(),
-            ends: jobs.iter().map(|job| vec![0; job.steps.len()]).collect(),
+            ends: shop.jobs.iter().map(ends_at_first).collect(),
             next_place: Vec::new(),
             last_seen: Vec::new(),
         })
@@ -161,7 +167,7 @@ impl Sequence {
         most: i64,
     ) -> Option<i64> {
         self.clear(shop);
-        let mut sum = Sum { cost: self.left_out, last: 0, most };
+        let mut sum = Sum { cost: self.apart, last: self.apart_last, most };
         for at in 0..self.line.tasks.len() {
             let task = self.line.tasks[at];
             if floats.iter().any(|float| float.job == task.job) {
@@ -188,17 +194,19 @@ impl Sequence {
     fn clear(&mut self, shop: &Shop<'_>) {
         let problem = shop.problem;
         self.resource_free.fill(problem.now);
-        self.place_free.fill(problem.now);
-        self.place_last.fill(usize::MAX);
+        for (place, (until, job)) in self.held_until.iter().enumerate() {
+            self.place_free[place] = problem.now.max(*until);
+            self.place_last[place] = *job;
+        }
         self.reserved.fill(usize::MAX);
         self.vehicles.clear();
-        let fresh = |job: &Job| Vehicle {
-            done: 0,
-            end: job.release.max(problem.now),
-            place: None,
-            paid: 0,
+        let fresh = |(job, facts): (&Job, &JobFacts)| match &facts.begun {
+            Some(begun) => {
+                Vehicle { done: begun.done, end: begun.end, place: begun.place, paid: begun.paid }
+            }
+            None => Vehicle { done: 0, end: job.release.max(problem.now), place: None, paid: 0 },
         };
-        self.vehicles.extend(problem.jobs.iter().map(fresh));
+        self.vehicles.extend(problem.jobs.iter().zip(&shop.jobs).map(fresh));
         self.trial.tasks.clear();
         self.trial.starts.clear();
         self.last_seen.clear();
@@ -209,6 +217,14 @@ impl Sequence {
             self.next_place[at] = self.last_seen[task.job];
             self.last_seen[task.job] =
                 problem.jobs[task.job].steps[task.step].options[task.option].place;
+        }
+        for (job, facts) in shop.jobs.iter().enumerate() {
+            let place = facts.begun.as_ref().and_then(|begun| begun.place);
+            if let Some(place) = place.filter(|place| self.last_seen[job] == Some(*place)) {
+                for held in std::iter::once(&place).chain(&shop.clashing[place]) {
+                    self.reserved[*held] = job;
+                }
+            }
         }
     }
 
@@ -274,7 +290,9 @@ impl Sequence {
     /// How the jobs stand as last kept; `standing` says which are left out.
     pub(super) fn standing(&self, shop: &Shop<'_>, standing: &[Standing]) -> Vec<Standing> {
         let jobs = &shop.problem.jobs;
-        let mut steps: Vec<Vec<Placed>> = vec![Vec::new(); jobs.len()];
+        let begun = shop.jobs.iter().map(|facts| facts.begun.as_ref());
+        let mut steps: Vec<Vec<Placed>> =
+            begun.map(|begun| begun.map_or_else(Vec::new, |begun| begun.steps.clone())).collect();
         let line = &self.line;
         for ((task, start), uses) in line.tasks.iter().zip(&line.starts).zip(&line.uses) {
             let minutes = jobs[task.job].steps[task.step].options[task.option].minutes;
@@ -283,13 +301,51 @@ impl Sequence {
             steps[task.job].push(Placed { step, option, start: *start, end, uses });
         }
         let made = steps.into_iter().zip(jobs).zip(standing).map(|((steps, job), standing)| {
-            if *standing == Standing::LeftOut {
-                return Standing::LeftOut;
+            if *standing == Standing::LeftOut || job.steps.iter().all(Step::is_fixed) {
+                return standing.clone();
             }
             Standing::Placed(Placement::new(shop.problem.cost, job, steps))
         });
         made.collect()
     }
+}
+
+/// The steps of a job that are not fixed, each with its start.
+fn open_tasks(job: usize, spec: &Job, placement: &Placement) -> impl Iterator<Item = (i64, Task)> {
+    let open = placement.steps.iter().filter(|placed| !spec.steps[placed.step].is_fixed());
+    open.map(move |placed| {
+        let Placed { step, option, start, .. } = *placed;
+        let keeps = spec.steps[step].kept_start(option) == Some(start);
+        let mut task = Task { job, step, option, picks: 0, keeps };
+        let needs = &spec.steps[step].options[option].needs;
+        for (need, (group, used)) in needs.iter().zip(&placed.uses).enumerate() {
+            if let Some(member) = group.iter().position(|other| other == used) {
+                task.set_pick(need, member);
+            }
+        }
+        (start, task)
+    })
+}
+
+/// Per place, until when fixed steps hold it or what clashes with it, and which job does so last.
+fn held_until(shop: &Shop<'_>) -> Vec<(i64, usize)> {
+    let mut until = vec![(i64::MIN, usize::MAX); shop.held.len()];
+    for (job, hold) in shop.held.iter().flatten() {
+        for place in std::iter::once(&hold.place).chain(&shop.clashing[hold.place]) {
+            let last = &mut until[*place];
+            *last = (*last).max((hold.span.end, *job));
+        }
+    }
+    until
+}
+
+/// The ends of the steps that are done at first; of the others nothing is known.
+fn ends_at_first(facts: &JobFacts) -> Vec<i64> {
+    let mut ends = vec![0; facts.before.len()];
+    for placed in facts.begun.iter().flat_map(|begun| &begun.steps) {
+        ends[placed.step] = placed.end;
+    }
+    ends
 }
 
 /// The cost so far, the last finish, and the most that the cost may be.

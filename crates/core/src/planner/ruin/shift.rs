@@ -188,8 +188,9 @@ impl Search<'_> {
     fn draw_order(&mut self, job: usize) -> Vec<usize> {
         let before = &self.board.shop.jobs[job].before;
         let mut order = Vec::with_capacity(before.len());
-        let mut done = 0_u64;
-        while order.len() < before.len() {
+        let fixed = self.board.shop.jobs[job].begun.as_ref();
+        let mut done = fixed.map_or(0, |begun| begun.done);
+        while done.count_ones() as usize != before.len() {
             let may = |step: &usize| done >> step & 1 == 0 && before[*step] & !done == 0;
             let count = (0..before.len()).filter(may).count();
             let chosen = self.random.below(count);

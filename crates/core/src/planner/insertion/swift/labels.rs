@@ -12,7 +12,8 @@ impl Search<'_, '_> {
         let cost = self.board.shop.problem.cost;
         let way = self.ways.every[entry.way];
         let end = start + way.minutes;
-        let moved = parent.set != 0 && parent.slot as usize != way.slot;
+        let first = parent.set == 0 && self.begun.is_none();
+        let moved = !first && parent.slot as usize != way.slot;
         let changed = !kept && self.job.steps[way.step].previous.is_some();
         let paid = parent.paid
             + if moved { cost.place_change } else { 0 }
@@ -107,11 +108,13 @@ impl Search<'_, '_> {
             }
             label = &self.memory.labels[label.parent as usize];
         }
-        None
+        let fixed = self.begun?.steps.iter().find(|placed| placed.step == step);
+        fixed.map(|placed| placed.end)
     }
 
     pub(super) fn placement(&self, at: u32) -> Placement {
         let mut steps = Vec::with_capacity(self.ways.of_step.len());
+        steps.extend(self.begun.iter().flat_map(|begun| begun.steps.iter().cloned()));
         let mut label = &self.memory.labels[at as usize];
         while label.parent != NONE {
             let way = self.ways.every[label.way as usize];

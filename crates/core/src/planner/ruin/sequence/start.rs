@@ -5,9 +5,17 @@ use crate::planner::shop::Shop;
 use crate::planner::span::{earliest, earliest_inside};
 
 impl Sequence {
-    /// The earliest start of a task behind what stands.
+    /// The earliest start of a task behind what stands, or its previous one where it keeps that.
     pub(super) fn start_of(&self, shop: &Shop<'_>, task: Task) -> Option<i64> {
-        self.start_from(shop, task, i64::MIN)
+        let start = self.start_from(shop, task, i64::MIN)?;
+        if task.keeps {
+            let spec = &shop.problem.jobs[task.job].steps[task.step];
+            let was = spec.kept_start(task.option).filter(|was| *was > start);
+            if let Some(was) = was.filter(|was| self.start_from(shop, task, *was) == Some(*was)) {
+                return Some(was);
+            }
+        }
+        Some(start)
     }
 
     /// The earliest such start from `from` on.
@@ -66,8 +74,10 @@ impl Sequence {
 
     /// When a step may start by its releases, the vehicle and the waits.
     fn ready(&self, shop: &Shop<'_>, job: usize, step: usize) -> i64 {
-        let spec = &shop.problem.jobs[job].steps[step];
-        let mut from = self.vehicles[job].end.max(spec.release);
+        let problem = shop.problem;
+        let spec = &problem.jobs[job].steps[step];
+        let release = problem.jobs[job].release.max(spec.release).max(problem.now);
+        let mut from = self.vehicles[job].end.max(release);
         for (earlier, gap) in spec.after.iter().filter(|(_, gap)| *gap > 0) {
             from = from.max(self.ends[job][*earlier] + gap);
         }
@@ -147,7 +157,7 @@ impl Sequence {
             if kept {
                 continue;
             }
-            let task = Task { job, step, option, picks: 0 };
+            let task = Task { job, step, option, picks: 0, keeps: false };
             let start = self.start_from(shop, task, float.from);
             let Some(start) = start else { continue };
             let moves = way.place != place_now;
