@@ -66,5 +66,5 @@ pub use repair::right_shift;
 pub(crate) use seeded::Seeded;
 pub use solve::{EpochReport, SolveError, SolveOptions, solve};
 pub use span::Span;
-pub use steadiness::{Roles, Steadiness, cost_less_changes, steadiness};
+pub use steadiness::{Roles, Steadiness, steadiness};
 pub use stood::BrokenRule;

@@ -4,11 +4,11 @@
 //! Every plan found is weighed at every price, so that along the front changes never rise and the
 //! cost apart from them never falls.
 
-use super::cost::CostError;
+use super::cost::{CostError, cost_less_changes};
 use super::plan::{Plan, PlanStatus};
 use super::problem::Problem;
 use super::solve::{EpochReport, SolveError, SolveOptions, solve};
-use super::steadiness::{Roles, Steadiness, cost_less_changes, steadiness};
+use super::steadiness::{Roles, Steadiness, steadiness};
 use crate::fault::Faults;
 
 /// The multiples of the price of a change that are looked at by default.

@@ -122,15 +122,5 @@ pub fn steadiness(
     Ok(sum)
 }
 
-/// What a plan costs apart from what is paid for changes.
-///
-/// # Errors
-/// [`CostError`] when the plan is not one of this problem's jobs and steps.
-pub fn cost_less_changes(problem: &Problem, plan: &Plan) -> Result<i64, CostError> {
-    let mut quiet = problem.clone();
-    quiet.cost.change = 0;
-    cost_of(&quiet, plan)
-}
-
 #[cfg(test)]
 mod tests;

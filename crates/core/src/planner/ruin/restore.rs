@@ -2,7 +2,8 @@
 //! too, or to where they cost least. So jobs that have changed places with each other change back
 //! together, which putting them back one by one cannot do.
 //!
-//! The previous plan's jobs are never in each other's way, so such a chain ends. Source: ejection chains, as in `push_in`.
+//! Where a file's previous placements are in each other's way, one that has gone back is not moved again, so such a
+//! chain ends. Source: ejection chains, as in `push_in`.
 
 use super::{Lifted, Search};
 use crate::planner::board::{Board, Standing, Worth};
@@ -56,7 +57,9 @@ impl Chain<'_> {
         while let Some(job) = back.pop() {
             let was = self.previous[job].as_ref()?;
             for other in in_the_way(board, job, was) {
-                if lifted.jobs.len() >= LIFTED_MAX {
+                if lifted.jobs.len() >= LIFTED_MAX
+                    || lifted.jobs.iter().any(|(was, _)| *was == other)
+                {
                     return None;
                 }
                 lifted.take(board, other);
@@ -142,3 +145,6 @@ impl Search<'_> {
         chain.restore(&mut self.board, first, limit)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,7 +1,7 @@
 //! What a plan changed, counted by hand; all figures are invented.
 
-use super::{Roles, Steadiness, cost_less_changes, steadiness};
-use crate::planner::{Plan, Problem, cost_of};
+use super::{Roles, Steadiness, steadiness};
+use crate::planner::{Plan, Problem, cost_less_changes, cost_of};
 use rstest::rstest;
 
 /// One vehicle whose scan is done, and another one with a scan and an aim to come.
