@@ -37,6 +37,12 @@ pub fn problem(shape: Shape, seed: u64) -> String {
     maker.problem(seed).to_string()
 }
 
+/// How many problems to make: as many as a plain run of the tests has time for, unless the environment
+/// asks for more in `BAYWRIGHT_CASES`.
+pub fn cases(plain: u64) -> u64 {
+    std::env::var("BAYWRIGHT_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(plain)
+}
+
 #[derive(Clone, Copy)]
 struct Size {
     horizon: i64,

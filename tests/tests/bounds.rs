@@ -2,7 +2,7 @@
 #![cfg(test)]
 
 use baywright_core::planner::{Plan, PlanStatus, Problem, SolveOptions, solve};
-use baywright_tests::generator::{Shape, problem};
+use baywright_tests::generator::{Shape, cases, problem};
 use baywright_tests::referee::{cheapest, derive, judge};
 use rstest::rstest;
 
@@ -10,11 +10,6 @@ fn plan(text: &str, epochs: u64) -> Option<Plan> {
     let problem = Problem::from_json(text).unwrap();
     let options = SolveOptions { seed: 5, threads: 1, epochs: Some(epochs) };
     solve(&problem, options, &mut |_| false).ok().filter(|p| p.status != PlanStatus::Impossible)
-}
-
-/// The environment may ask for more problems than a plain run of the tests has time for.
-fn more(plain: u64) -> u64 {
-    std::env::var("BAYWRIGHT_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(plain)
 }
 
 /// Ten thousand problems by chance in all, shared out so that they run side by side.
@@ -26,7 +21,7 @@ fn more(plain: u64) -> u64 {
 fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u64) {
     let (mut proved, mut planned) = (0, 0);
     let from = 1000 + share * 1_000_000;
-    for seed in from..from + more(2_500) {
+    for seed in from..from + cases(2_500) {
         let text = problem(Shape::Tiny, seed);
         let Some(plan) = plan(&text, 60) else { continue };
         let optimum = cheapest(&text).unwrap().unwrap();
@@ -54,7 +49,7 @@ fn the_certificate_alone_gives_the_bound_again(
     #[case] count: u64,
     #[case] epochs: u64,
 ) {
-    let derived = (0..more(count)).filter(|seed| derives(shape, *seed, epochs)).count();
+    let derived = (0..cases(count)).filter(|seed| derives(shape, *seed, epochs)).count();
     assert!(derived > 0, "{shape:?}");
 }
 

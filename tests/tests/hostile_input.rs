@@ -6,15 +6,11 @@
 #![cfg(test)]
 
 use baywright_core::planner::{PlanStatus, Problem, SolveOptions, solve};
-use baywright_tests::generator::{Shape, problem};
+use baywright_tests::generator::{Shape, cases, problem};
 use baywright_tests::referee::judge;
 use rand::{Rng as _, RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use serde_json::{Value, json};
-
-fn cases() -> u64 {
-    std::env::var("BAYWRIGHT_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(1_500)
-}
 
 /// What came of a text.
 #[derive(Debug, PartialEq, Eq)]
@@ -105,7 +101,7 @@ fn damage(value: &mut Value, random: &mut ChaCha8Rng) {
 #[test]
 fn damaged_values_are_refused_or_planned() {
     let (mut refused, mut planned) = (0, 0);
-    for seed in 0..cases() {
+    for seed in 0..cases(1_500) {
         let shape = if seed % 2 == 0 { Shape::Tiny } else { Shape::Nasty };
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut value: Value = serde_json::from_str(&problem(shape, seed / 2)).unwrap();
@@ -119,13 +115,13 @@ fn damaged_values_are_refused_or_planned() {
         }
     }
     // Damage that is always or never seen would check one half only.
-    assert!(refused * 4 > cases() && planned * 20 > cases(), "{refused} {planned}");
+    assert!(refused * 4 > cases(1_500) && planned * 20 > cases(1_500), "{refused} {planned}");
 }
 
 #[test]
 fn damaged_bytes_are_refused_or_planned() {
     let mut refused = 0;
-    for seed in 0..cases() {
+    for seed in 0..cases(1_500) {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut bytes = problem(Shape::Tiny, seed).into_bytes();
         for _ in 0..random.random_range(1..4) {

@@ -6,7 +6,9 @@
 //! n edges and r such corners against m edges and s of them give at most n (1 + 2 s) + m (1 + 2 r). The
 //! set operation takes longest where all of them cross.
 
+use super::HeadingRange;
 use super::grid::{GridPoint, cross, ring_of, vector};
+use super::sweep::swept;
 use crate::region::Polygon;
 
 /// The most edges of sums in one region. 70 combs of ten teeth over each other, against another comb,
@@ -32,6 +34,12 @@ impl CornerCount {
     pub fn outside_of(outline: &Polygon) -> Self {
         let Self { outlines, corners, inward } = Self::of(outline);
         Self { outlines, corners: corners + 4, inward: corners - inward }
+    }
+
+    /// The corners of a zone at every heading of a range: of the polygons that take its place, one by one.
+    pub fn of_swept(zone: &Polygon, headings: HeadingRange) -> Vec<Self> {
+        let rings = swept(zone, &headings.straight, headings.tolerance_deg);
+        rings.iter().map(|ring| Self::of_ring(ring)).collect()
     }
 
     /// The corners of a counter-clockwise ring.
