@@ -28,9 +28,9 @@ mod begun;
 mod board;
 mod bound;
 mod check;
+mod closer;
 mod cost;
 mod draft;
-mod exact;
 pub mod explain;
 mod front;
 mod insertion;
@@ -54,6 +54,7 @@ mod steadiness;
 mod stood;
 
 pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
+pub use closer::{LeastCost, least_cost};
 pub use cost::{CostError, cost_less_changes, cost_of};
 pub use draft::{
     CalendarDraft, CostWeights, FixedDraft, JobDraft, OptionDraft, PROBLEM_FORMAT, PreviousDraft,

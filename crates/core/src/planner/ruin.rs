@@ -401,7 +401,7 @@ pub(super) fn epoch(workers: &mut [Search<'_>]) -> usize {
             scope.spawn(|| worker.epoch());
         }
     });
-    let best = (0..workers.len()).min_by_key(|at| (workers[*at].best_worth, *at)).unwrap_or(0);
+    let best = best(workers);
     let worth = workers[best].best_worth;
     let standing = workers[best].best.clone();
     for worker in workers.iter_mut().skip(1).filter(|worker| worker.best_worth > worth) {
@@ -410,4 +410,9 @@ pub(super) fn epoch(workers: &mut [Search<'_>]) -> usize {
         }
     }
     best
+}
+
+/// Whose plan is best; of equal ones the first worker's.
+pub(super) fn best(workers: &[Search<'_>]) -> usize {
+    (0..workers.len()).min_by_key(|at| (workers[*at].best_worth, *at)).unwrap_or(0)
 }

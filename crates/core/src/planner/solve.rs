@@ -110,10 +110,10 @@ pub fn solve(
         if proved || options.epochs.is_some_and(|most| epochs >= most) || stop(&report) {
             break;
         }
-        best = ruin::epoch(&mut workers);
+        let better;
+        (best, better) = epoch(&mut workers, &mut proof, worth);
         epochs += 1;
-        let worth = least_of(&workers[best], found.as_ref()).0;
-        if let Some((worth, standing)) = proof.epoch(worth) {
+        if let Some((worth, standing)) = better {
             for worker in workers.iter_mut().skip(1) {
                 worker.adopt(worth, &standing);
             }
@@ -138,6 +138,26 @@ pub fn solve(
     plan.bound = Some(bound);
     plan.certificate = proof.certificate();
     Ok(stamp(plan, epochs))
+}
+
+/// One epoch of search and proof, given what the best plan is worth; says which worker's plan is best, and gives a plan
+/// that the proof came upon. While the problem is being closed, that takes the place of the last of several workers.
+fn epoch(
+    workers: &mut [ruin::Search<'_>],
+    proof: &mut Proof<'_>,
+    worth: Worth,
+) -> (usize, Option<(Worth, Vec<Standing>)>) {
+    let last = workers.len() - 1;
+    if last == 0 || !proof.is_closing() {
+        let best = ruin::epoch(workers);
+        let worth = worth.min(workers[best].best().0);
+        return (best, proof.epoch(worth));
+    }
+    let better = std::thread::scope(|scope| {
+        scope.spawn(|| ruin::epoch(&mut workers[..last]));
+        proof.epoch(worth)
+    });
+    (ruin::best(workers), better)
 }
 
 /// The best plan after every worker's best, and the best of all, were polished against the previous one.

@@ -11,7 +11,6 @@ use super::net::Net;
 use super::prices::{Prices, Tariff};
 use super::sweep::{NEVER, Question, Sweep};
 use super::units::Units;
-use crate::planner::board::Standing;
 use crate::planner::placement::{Placed, Placement};
 use crate::planner::problem::Problem;
 use crate::planner::shop::Shop;
@@ -80,11 +79,6 @@ impl<'m> Market<'m> {
         Question { job: &self.problem.jobs[job], net: &self.nets[job], domain, tariff }
     }
 
-    /// Numbers that one pass computes within some domains, about.
-    pub(in crate::planner) fn work(&self, domains: &[Domain]) -> u64 {
-        self.nets.iter().zip(domains).map(|(net, domain)| net.work(domain.until)).sum()
-    }
-
     /// A scaled bound as a whole cost.
     pub(in crate::planner) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
@@ -121,18 +115,6 @@ pub(in crate::planner) struct Bids {
     pub(in crate::planner) least: Vec<i64>,
     /// Per job its cheapest way; none when that is to leave it out.
     pub(in crate::planner) ways: Vec<Option<Placement>>,
-}
-
-impl Bids {
-    /// The ways as standings; none where a job that must be planned has no way.
-    pub(in crate::planner) fn standing(&self, market: &Market<'_>) -> Option<Vec<Standing>> {
-        let jobs = self.ways.iter().zip(&market.nets);
-        let standing = jobs.map(|(way, net)| match way {
-            Some(way) => Some(Standing::Placed(way.clone())),
-            None => net.left_out.map(|_| Standing::LeftOut),
-        });
-        standing.collect()
-    }
 }
 
 /// Prices under way.

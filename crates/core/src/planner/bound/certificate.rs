@@ -20,8 +20,8 @@ pub struct Certificate {
     pub bound: i64,
     /// So many parts make one of the cost's units; prices are counted in these parts.
     pub scale: i64,
-    /// The branches in which an exact search closed what lies between that bound and the plan's;
-    /// absent when the prices prove it all.
+    /// The dead ends after which the rules of the problem closed what lies between that bound and the
+    /// plan's; absent when the prices prove it all.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub branches: Option<u64>,
     /// The prices; what is not named is free.

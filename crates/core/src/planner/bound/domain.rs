@@ -10,13 +10,13 @@ use crate::planner::span::{Span, merged, subtract};
 #[derive(Debug, Clone)]
 pub(in crate::planner) struct Domain {
     /// Per way, its starts as far as place and order decide.
-    pub(super) starts: Vec<Vec<Span>>,
+    pub(in crate::planner) starts: Vec<Vec<Span>>,
     /// Per crew, each resource named and the starts at which it is free for the crew's minutes.
-    pub(super) free: Vec<Vec<(usize, Vec<Span>)>>,
+    pub(in crate::planner) free: Vec<Vec<(usize, Vec<Span>)>>,
     /// Where and when the vehicle must not wait.
-    pub(super) no_wait: Vec<(usize, Span)>,
+    pub(in crate::planner) no_wait: Vec<(usize, Span)>,
     /// Minutes at which the job must have finished.
-    pub(super) until: i64,
+    pub(in crate::planner) until: i64,
 }
 
 impl Domain {
@@ -62,80 +62,6 @@ impl Domain {
         });
         let free = free.collect();
         Self { starts, free, no_wait, until }
-    }
-
-    /// Forbids the job to use a resource in a minute.
-    pub(in crate::planner) fn without_resource(&mut self, net: &Net, resource: usize, minute: i64) {
-        for (crew, free) in net.crews.iter().zip(&mut self.free) {
-            let span = Span { start: minute - as_i64(crew.minutes) + 1, end: minute + 1 };
-            for (_, starts) in free.iter_mut().filter(|(used, _)| *used == resource) {
-                remove(starts, span);
-            }
-        }
-    }
-
-    /// Forbids the job to hold some places in a minute.
-    pub(in crate::planner) fn without_places(&mut self, net: &Net, places: &[usize], minute: i64) {
-        for (way, starts) in net.ways.iter().zip(&mut self.starts) {
-            if way.place.is_some_and(|place| places.contains(&place)) {
-                let span = Span { start: minute - as_i64(way.minutes) + 1, end: minute + 1 };
-                remove(starts, span);
-            }
-        }
-        let span = Span { start: minute, end: minute + 1 };
-        self.no_wait.extend(places.iter().map(|place| (*place, span)));
-    }
-
-    /// Keeps a step's starts from `from` up to, not including, `until`; says whether any went.
-    pub(in crate::planner) fn within(
-        &mut self,
-        net: &Net,
-        step: usize,
-        from: i64,
-        until: i64,
-    ) -> bool {
-        let mut went = false;
-        for (_, starts) in net.ways.iter().zip(&mut self.starts).filter(|(way, _)| way.step == step)
-        {
-            went |= clip(starts, from, until);
-        }
-        went
-    }
-
-    /// Has a step end by a minute; says whether any start went.
-    pub(in crate::planner) fn ends_by(&mut self, net: &Net, step: usize, minute: i64) -> bool {
-        let mut went = false;
-        for (way, starts) in
-            net.ways.iter().zip(&mut self.starts).filter(|(way, _)| way.step == step)
-        {
-            went |= clip(starts, i64::MIN, minute - as_i64(way.minutes) + 1);
-        }
-        went
-    }
-
-    /// A step's earliest end and latest start; none when it has no start.
-    pub(in crate::planner) fn reach(&self, net: &Net, step: usize) -> Option<(i64, i64)> {
-        let ways = net.ways.iter().zip(&self.starts).filter(|(way, _)| way.step == step);
-        let ends = ways.clone().filter_map(|(way, starts)| {
-            starts.first().map(|span| span.start + as_i64(way.minutes))
-        });
-        let starts = ways.filter_map(|(_, starts)| starts.last().map(|span| span.end - 1));
-        Some((ends.min()?, starts.max()?))
-    }
-
-    /// Forbids a step one start in one option.
-    pub(in crate::planner) fn without_start(
-        &mut self,
-        net: &Net,
-        step: usize,
-        option: usize,
-        minute: i64,
-    ) {
-        for (way, starts) in net.ways.iter().zip(&mut self.starts) {
-            if way.step == step && way.option == option {
-                remove(starts, Span { start: minute, end: minute + 1 });
-            }
-        }
     }
 
     /// Has the job finish by a minute.
@@ -191,18 +117,4 @@ pub(super) fn both(one: &[Span], other: &[Span]) -> Vec<Span> {
         }
     }
     out
-}
-
-fn remove(spans: &mut Vec<Span>, out: Span) {
-    if out.start >= out.end || !spans.iter().any(|span| span.overlaps(out)) {
-        return;
-    }
-    let mut left = Vec::with_capacity(spans.len() + 1);
-    for span in spans.iter() {
-        let parts = [(span.start, span.end.min(out.start)), (span.start.max(out.end), span.end)];
-        left.extend(
-            parts.into_iter().filter(|(a, b)| a < b).map(|(start, end)| Span { start, end }),
-        );
-    }
-    *spans = left;
 }

@@ -25,8 +25,8 @@ pub(in crate::planner) struct Net {
     /// The minute of index 0, and the last index at which a step may end.
     pub(in crate::planner) base: i64,
     pub(in crate::planner) len: usize,
-    pub(super) ways: Vec<Way>,
-    pub(super) crews: Vec<Crew>,
+    pub(in crate::planner) ways: Vec<Way>,
+    pub(in crate::planner) crews: Vec<Crew>,
     /// By the steps done, most first.
     pub(super) layers: Vec<Layer>,
     pub(super) states: Vec<State>,
@@ -44,23 +44,23 @@ pub(in crate::planner) struct Net {
 
 /// One option of a step that is not fixed.
 #[derive(Debug)]
-pub(super) struct Way {
-    pub(super) step: usize,
-    pub(super) option: usize,
-    pub(super) minutes: usize,
-    pub(super) place: Option<usize>,
-    pub(super) crew: usize,
+pub(in crate::planner) struct Way {
+    pub(in crate::planner) step: usize,
+    pub(in crate::planner) option: usize,
+    pub(in crate::planner) minutes: usize,
+    pub(in crate::planner) place: Option<usize>,
+    pub(in crate::planner) crew: usize,
     /// The earliest start by the job's own order.
-    pub(super) from: i64,
+    pub(in crate::planner) from: i64,
 }
 
 /// The resources that ways of the same length and needs choose from.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) struct Crew {
-    pub(super) minutes: usize,
-    pub(super) needs: Vec<Vec<usize>>,
+pub(in crate::planner) struct Crew {
+    pub(in crate::planner) minutes: usize,
+    pub(in crate::planner) needs: Vec<Vec<usize>>,
     /// Where needs share members: every choice of one resource for each, all different.
-    pub(super) teams: Option<Vec<Vec<usize>>>,
+    pub(in crate::planner) teams: Option<Vec<Vec<usize>>>,
 }
 
 /// All states with the same steps done.
@@ -157,11 +157,6 @@ impl Net {
         let arcs: usize =
             self.layers.iter().map(|layer| layer.arcs.len() * (1 + layer.states.len())).sum();
         (arcs + self.ways.len() + self.states.len()) as u64 * (self.len as u64 + 1)
-    }
-
-    /// How many of them where the job finishes by a minute.
-    pub(super) fn work(&self, until: i64) -> u64 {
-        self.cells() * (index(until - self.base) as u64 + 1) / (self.len as u64 + 1)
     }
 
     fn add_ways(&mut self, shop: &Shop<'_>) {

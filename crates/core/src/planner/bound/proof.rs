@@ -1,5 +1,5 @@
 //! What is proved while a search goes on: prices are raised in step with its epochs, then small days
-//! are closed by an exact search. Effort is counted in cells and branches, never timed.
+//! are closed. Effort is counted in cells and looks at rules, never timed.
 
 use super::Alone;
 use super::ascent::{Ascent, Market, Room, real};
@@ -7,7 +7,7 @@ use super::certificate::Certificate;
 use super::domain::Domain;
 use super::prices::Prices;
 use crate::planner::board::{Standing, Worth};
-use crate::planner::exact::Exact;
+use crate::planner::closer::{Closer, Closing};
 use crate::planner::placement::left_out_cost;
 use crate::planner::problem::Problem;
 use crate::planner::shop::Shop;
@@ -24,8 +24,11 @@ const FAR: i64 = 4;
 const SMALL_JOBS: usize = 14;
 /// The passes after which a problem gets no more of them.
 const PASSES_MAX: u64 = 1_500;
-/// The cells that branches may compute for each epoch.
-const BRANCH_CELLS_PER_EPOCH: u64 = 12_000_000;
+/// Passes after which a problem with at most [`SMALL_JOBS`] jobs is closed, though more would raise the bound.
+const PASSES_OF_SMALL: u64 = 100;
+/// Looks at rules for each epoch, and after how many a problem stays open.
+const WORK_PER_EPOCH: u64 = 4_000_000;
+const WORK_MAX: u64 = 4_000_000_000;
 /// The largest number of runs that a certificate has.
 const RUNS_MAX: usize = 60_000;
 
@@ -53,9 +56,24 @@ struct Priced<'s> {
     settled_for: Option<i64>,
     /// What the prices prove by themselves.
     bound: i64,
-    exact: Option<Exact>,
+    closing: Option<Close>,
+    /// The best plan's cost that it was last told.
+    upper: i64,
+    /// Whether it cannot be closed.
+    open: bool,
     /// The jobs in the order in which they would finish against the last prices.
     pub(super) order: Vec<usize>,
+}
+
+/// A closer at work.
+#[derive(Debug)]
+struct Close {
+    closer: Closer,
+    /// How far the best plan's cost lay above what the prices prove when it began.
+    gap: i64,
+    /// Looks at rules, and dead ends, of those before.
+    work: u64,
+    dead_ends: u64,
 }
 
 impl<'s> Proof<'s> {
@@ -70,7 +88,9 @@ impl<'s> Proof<'s> {
                 epochs: 0,
                 settled_for: None,
                 bound: i64::MIN,
-                exact: None,
+                closing: None,
+                upper: i64::MAX,
+                open: false,
                 order: Vec::new(),
                 market,
             }
@@ -93,20 +113,33 @@ impl<'s> Proof<'s> {
     pub(in crate::planner) fn epoch(&mut self, best: Worth) -> Option<(Worth, Vec<Standing>)> {
         let priced = self.prices.as_mut().filter(|_| best.missing == 0)?;
         let upper = best.cost;
-        if !priced.settled(upper) {
+        if priced.is_closing() || priced.settled(upper) {
+            if let Some(closing) = priced.close(self.shop, upper, self.last) {
+                return self.after(closing);
+            }
+        } else {
             priced.raise(upper, self.last);
             self.bound = self.bound.max(priced.bound.min(upper));
-            return None;
         }
-        let market = &priced.market;
-        if priced.exact.is_none() {
-            priced.exact = Exact::new(market, self.shop, &priced.ascent.best, self.last);
+        None
+    }
+
+    /// Whether the problem is being closed.
+    pub(in crate::planner) fn is_closing(&self) -> bool {
+        self.prices.as_ref().is_some_and(Priced::is_closing)
+    }
+
+    fn after(&mut self, closing: Closing) -> Option<(Worth, Vec<Standing>)> {
+        let priced = self.prices.as_ref()?;
+        match closing {
+            Closing::Closed(cost) => self.bound = self.bound.max(cost),
+            Closing::Better(cost, standing) => {
+                self.bound = self.bound.max(priced.bound.min(cost));
+                return Some((Worth { missing: 0, cost }, standing));
+            }
+            Closing::Open => self.bound = self.bound.max(priced.bound.min(priced.upper)),
         }
-        let exact = priced.exact.as_mut()?;
-        let found = exact.epoch(market, self.shop, BRANCH_CELLS_PER_EPOCH, upper);
-        let upper = found.as_ref().map_or(upper, |(cost, _)| upper.min(*cost));
-        self.bound = self.bound.max(exact.bound(market, upper));
-        found.map(|(cost, standing)| (Worth { missing: 0, cost }, standing))
+        None
     }
 
     /// What proves the bound; none where the jobs alone prove it, or the proof would be too long.
@@ -116,12 +149,22 @@ impl<'s> Proof<'s> {
         let bound = priced.bound.min(self.bound);
         let mut certificate = Certificate::new(&priced.market, prices, bound);
         if self.bound > self.alone.max(bound) {
-            certificate.branches = priced.exact.as_ref().map(|exact| exact.branches);
+            certificate.branches = priced.closing.as_ref().map(Close::dead_ends);
         } else if bound <= self.alone {
             return None;
         }
         let runs: usize = certificate.prices.iter().map(|unit| unit.runs.len()).sum();
         (runs <= RUNS_MAX).then_some(certificate)
+    }
+}
+
+impl Close {
+    fn work(&self) -> u64 {
+        self.work + self.closer.work()
+    }
+
+    fn dead_ends(&self) -> u64 {
+        self.dead_ends + self.closer.dead_ends()
     }
 }
 
@@ -145,7 +188,9 @@ fn earliest_last(problem: &Problem) -> i64 {
 impl Priced<'_> {
     /// Whether passes are at their end; much better plans make them worth while again.
     fn settled(&mut self, upper: i64) -> bool {
-        if self.ascent.passes >= PASSES_MAX || self.exact.is_some() {
+        let small = self.domains.len() <= SMALL_JOBS && !self.open;
+        let most = if small { PASSES_OF_SMALL } else { PASSES_MAX };
+        if self.ascent.passes >= most {
             return true;
         }
         if !self.ascent.settled() {
@@ -160,6 +205,50 @@ impl Priced<'_> {
         true
     }
 
+    fn is_closing(&self) -> bool {
+        self.closing.is_some() && !self.open
+    }
+
+    /// Tries to close the problem; none where that cannot be done.
+    fn close(&mut self, shop: &Shop<'_>, upper: i64, last: i64) -> Option<Closing> {
+        if self.open || self.domains.len() > SMALL_JOBS {
+            return None;
+        }
+        self.upper = upper;
+        if self.ascent.passes < PASSES_MAX && !self.ascent.settled() {
+            self.raise(upper, last);
+        }
+        let gap = upper.saturating_sub(self.bound);
+        // With much less between them prices strike out much more, and it pays to begin anew.
+        if self.closing.as_ref().is_none_or(|close| gap < close.gap / 2) {
+            let domains = self.pruned(upper, last);
+            let (work, dead_ends) =
+                self.closing.as_ref().map_or((0, 0), |close| (close.work(), close.dead_ends()));
+            let closer = Closer::new(&self.market, shop, &domains, (upper, last));
+            self.closing = closer.map(|closer| Close { closer, gap, work, dead_ends });
+        }
+        let outcome =
+            self.closing.as_mut().map(|close| close.closer.epoch(shop, WORK_PER_EPOCH, upper));
+        let close = self.closing.as_ref();
+        self.open = close.is_none_or(|close| close.closer.is_broken() || close.work() > WORK_MAX);
+        outcome
+    }
+
+    /// What is left of each job's minutes in plans that cost less than `upper`.
+    fn pruned(&mut self, upper: i64, last: i64) -> Vec<Domain> {
+        let market = &self.market;
+        let mut domains = self.domains.clone();
+        let spanned = market.problem.cost.makespan * market.scale * last;
+        let below = (upper - 1).saturating_mul(market.scale);
+        let slack = below.saturating_sub(spanned).saturating_sub(self.ascent.bound);
+        self.room.tariff.set(&market.units, &self.ascent.best);
+        for (job, domain) in domains.iter_mut().enumerate() {
+            let (least, _) = self.room.bid(market, job, domain);
+            self.room.prune(market, job, domain, least.saturating_add(slack));
+        }
+        domains
+    }
+
     fn raise(&mut self, upper: i64, last: i64) {
         // Where plans can still become much better, they come first.
         self.epochs += 1;
@@ -167,6 +256,7 @@ impl Priced<'_> {
         let most = if far { EPOCHS_FOR_FAR_PLANS } else { EPOCHS_FOR_PLANS };
         let hurried = self.epochs <= most && self.domains.len() > SMALL_JOBS;
         let cells = match (hurried, far) {
+            (false, _) if self.is_closing() => CELLS_PER_EPOCH / 4,
             (false, _) => CELLS_PER_EPOCH,
             (true, false) => CELLS_PER_EPOCH / 8,
             (true, true) => CELLS_PER_EPOCH / 32,
