@@ -6,6 +6,10 @@ use std::sync::{
     atomic::{AtomicBool, Ordering},
 };
 
+/// The priority of a search among the threads of the service: 0 is usual, 19 the least.
+#[cfg(target_os = "linux")]
+const SEARCH_NICENESS: i32 = 15;
+
 /// Tells long work whether its caller has gone away: by a deadline, a closed connection or a stop.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Abandoned(Arc<AtomicBool>);
@@ -40,6 +44,36 @@ pub(crate) async fn off_thread<T: Send + 'static>(
     tokio::task::spawn_blocking(move || work(&abandoned)).await.map_err(ServiceError::internal)
 }
 
+/// Runs a long search as `off_thread` does, on a thread that gives way.
+pub(crate) async fn search_off_thread<T: Send + 'static>(
+    work: impl FnOnce(&Abandoned) -> T + Send + 'static,
+) -> Result<T, ServiceError> {
+    off_thread(move |abandoned| giving_way(|| work(abandoned))).await
+}
+
+/// Runs a long search on a thread which, with all threads that it begins, gives way to those that answer
+/// calls (on Linux, where priority is a thread's own), and waits for it.
+pub(crate) fn giving_way<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    std::thread::scope(|scope| {
+        let searching = scope.spawn(|| {
+            give_way();
+            work()
+        });
+        searching.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+    })
+}
+
+#[cfg(target_os = "linux")]
+fn give_way() {
+    // No process is the calling thread. Without the lower priority the search is right all the same.
+    if let Err(refused) = rustix::process::setpriority_process(None, SEARCH_NICENESS) {
+        tracing::debug!(%refused, "a search runs at the usual priority");
+    }
+}
+
+#[cfg(not(target_os = "linux"))]
+fn give_way() {}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,5 +98,20 @@ mod tests {
     async fn work_that_is_waited_for_ends_by_itself() {
         let told = off_thread(Abandoned::is_so).await.unwrap();
         assert!(!told);
+    }
+
+    #[cfg(target_os = "linux")]
+    #[tokio::test]
+    async fn a_search_and_its_threads_give_way_and_the_others_do_not() {
+        let own = || rustix::process::getpriority_process(None).unwrap();
+        let before = own();
+        let (search, worker) = search_off_thread(move |_| {
+            let worker = std::thread::scope(|scope| scope.spawn(own).join().unwrap());
+            (own(), worker)
+        })
+        .await
+        .unwrap();
+        assert_eq!((search, worker), (SEARCH_NICENESS, SEARCH_NICENESS));
+        assert_eq!((own(), off_thread(move |_| own()).await.unwrap()), (before, before));
     }
 }

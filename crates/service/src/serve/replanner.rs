@@ -3,7 +3,7 @@
 //! One shop at a time, the one whose change is oldest first. A change is left to settle: several in a
 //! short time become one search. A change that comes while the search is under way ends it, and it begins
 //! anew, until changes have put the plan off for as long as they may. The search runs on threads of its own,
-//! one fewer than there are cores, and no transaction is open meanwhile; a stop of the service ends it
+//! one fewer than there are cores and behind those that answer, and no transaction is open meanwhile; a stop of the service ends it
 //! with nothing kept. What was planned on is the audit trail's to tell: a wake-up that is lost does no
 //! harm, and after a restart nothing is forgotten.
 
@@ -11,7 +11,7 @@ use crate::{
     app::App,
     error::{ServiceError, chain},
     limits::{REPLAN_LOOK, REPLAN_PUT_OFF_MAX, WATCH_POLL},
-    off_thread::Abandoned,
+    off_thread::{Abandoned, giving_way},
     use_cases::plans::{Replanned, Replanning, known_by_plans, plans_rest_on},
 };
 use std::{collections::VecDeque, sync::Arc, time::Duration};
@@ -175,7 +175,8 @@ impl Replanner {
         let known = replanning.known_change();
         let stop = EndsWithUs(Abandoned::default());
         let (searching, told) = (Arc::clone(&replanning), stop.0.clone());
-        let mut search = tokio::task::spawn_blocking(move || searching.search(&told));
+        let mut search =
+            tokio::task::spawn_blocking(move || giving_way(|| searching.search(&told)));
         let mut commits = self.app.database.commits();
         let planned = loop {
             tokio::select! {

@@ -6,7 +6,7 @@ use crate::{
     caution::CAUTION,
     error::ServiceError,
     limits::{FORECAST_ATTEMPTS_MAX, FORECAST_PROMISE_HOURS, FORECAST_RUNS, FORECAST_WEEKS},
-    off_thread::off_thread,
+    off_thread::search_off_thread,
     snapshot::ShopSnapshot,
     storage::records::newest_records,
     use_cases::plans::doubts,
@@ -69,9 +69,10 @@ pub async fn report_forecast(
         seed: request.seed,
     };
     let (runs, seed) = (asked.runs, asked.seed);
-    let found =
-        off_thread(move |abandoned| asked.answer(&snapshot, &doubts, &mut || abandoned.is_so()))
-            .await??;
+    let found = search_off_thread(move |abandoned| {
+        asked.answer(&snapshot, &doubts, &mut || abandoned.is_so())
+    })
+    .await??;
     let report = v1::ForecastReport {
         basis,
         runs,

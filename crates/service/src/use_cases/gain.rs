@@ -6,7 +6,7 @@ use crate::{
     app::App,
     caution::CAUTION,
     error::ServiceError,
-    off_thread::off_thread,
+    off_thread::search_off_thread,
     snapshot::ShopSnapshot,
     storage::{
         jobs::{JobKey, list_jobs},
@@ -53,7 +53,7 @@ pub async fn report_gain(
     let v1::ReportGainRequest { shop_id, mix, weeks } = &request;
     let asked = MixAsked { shop_id, mix, weeks: ("weeks", *weeks), now };
     let (mix, basis) = mix_of(app, &snapshot, asked).await?;
-    let report = off_thread(move |_| report_message_of(&snapshot, &mix, basis)).await?;
+    let report = search_off_thread(move |_| report_message_of(&snapshot, &mix, basis)).await?;
     Ok(v1::ReportGainResponse { report: Some(report) })
 }
 

@@ -24,7 +24,7 @@ use crate::{
         JOBS_PLANNED_MAX, PLAN_DAYS_USUAL, PLAN_EPOCHS_MAX, PLAN_EPOCHS_USUAL, PLAN_SECONDS_MAX,
         ROAD_ENTRIES_MAX,
     },
-    off_thread::off_thread,
+    off_thread::search_off_thread,
     storage::{
         doubts::standing_doubts, holdings::active_holdings, jobs::list_jobs, plans as table,
         road_entries::standing_road_entries,
@@ -79,7 +79,8 @@ pub async fn make_plan(
     }
     let basis = Basis::read(app, &request.shop_id, now).await?;
     let planned =
-        off_thread(move |abandoned| basis.search(effort, &mut |_| abandoned.is_so())).await??;
+        search_off_thread(move |abandoned| basis.search(effort, &mut |_| abandoned.is_so()))
+            .await??;
     app.database
         .exactly_once(call.clone(), (call, planned), |tx, (call, planned)| {
             Box::pin(async move {

@@ -9,7 +9,7 @@ use crate::{
     caution::CAUTION,
     error::ServiceError,
     limits::{EXPLAIN_EPOCHS, EXPLAIN_TIME_MAX, EXPLAINED_JOBS_MAX},
-    off_thread::{Abandoned, off_thread},
+    off_thread::{Abandoned, search_off_thread},
     storage::plans::{self as table, PlanTexts},
 };
 use baywright_api::{time::instant_from, v1};
@@ -42,7 +42,8 @@ pub async fn explain_plan(
     let zero = ShopDay::zero_of(made.map_err(ServiceError::internal)?.unwrap_or(now));
     let job_id = request.job_id;
     let reasons =
-        off_thread(move |abandoned| explained(&texts, plan.seed, &job_id, abandoned)).await??;
+        search_off_thread(move |abandoned| explained(&texts, plan.seed, &job_id, abandoned))
+            .await??;
     let told = told(&reasons, snapshot.definition(), zero);
     Ok(v1::ExplainPlanResponse {
         revision: plan.revision,

@@ -14,6 +14,7 @@ use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::check::worst_cost;
 use crate::planner::insertion::Query;
 use crate::planner::limits::COST_MAX;
+use crate::planner::placement::Placement;
 use crate::planner::problem::{Calendar, Job, Problem};
 use crate::planner::schedule::settle;
 use crate::planner::seeded::Seeded;
@@ -148,8 +149,8 @@ impl<'s> Search<'s> {
         let standing = standing.to_vec();
         if standing.iter().enumerate().all(|(job, standing)| keeps_hours(self.home, job, standing))
         {
-            let worth = Board::with(self.home, &standing).worth();
-            self.gain(worth, standing.clone());
+            let board = fitted(self.home, &standing);
+            self.gain(board.worth(), board.standing().to_vec());
         }
         if overtime.epochs_left == 0 {
             self.begin_stage(overtime.stage + 1, &standing);
@@ -189,8 +190,11 @@ fn fitted<'s>(shop: &'s Shop<'s>, standing: &[Standing]) -> Board<'s> {
     let mut rest = Vec::new();
     for (job, standing) in standing.iter().enumerate() {
         match standing {
-            Standing::Placed(_) if keeps_hours(shop, job, standing) => {
-                board.put(job, standing.clone());
+            Standing::Placed(placement) if keeps_hours(shop, job, standing) => {
+                // What it cost elsewhere, with lateness dearer, is not what it costs here.
+                let steps = placement.steps.clone();
+                let (cost, spec) = (shop.problem.cost, &shop.problem.jobs[job]);
+                board.put(job, Standing::Placed(Placement::new(cost, spec, steps)));
             }
             Standing::Placed(_) | Standing::Missing | Standing::LeftOut => rest.push(job),
         }

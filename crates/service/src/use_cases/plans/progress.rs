@@ -9,7 +9,12 @@ use super::{
     PlanAsked,
     search::{Basis, Planned},
 };
-use crate::{app::App, error::ServiceError, off_thread::Abandoned, storage::Call};
+use crate::{
+    app::App,
+    error::ServiceError,
+    off_thread::{Abandoned, giving_way},
+    storage::Call,
+};
 use baywright_api::v1::{
     self,
     make_plan_with_progress_response::Item::{Plan, Progress},
@@ -56,11 +61,12 @@ pub async fn make_plan_with_progress(
         let searching = Searching { abandoned: Abandoned::default(), progress };
         let (abandoned, stopping) = (searching.abandoned.clone(), app.stopping.clone());
         let search = tokio::task::spawn_blocking(move || {
-            basis.search(effort, &mut |report| {
+            let mut stop = |report: &EpochReport| {
                 told.send_replace(progress_message(report, epochs_max, begun.elapsed()));
                 let over = until.is_some_and(|until| Instant::now() >= until);
                 over || abandoned.is_so() || stopping.is_cancelled()
-            })
+            };
+            giving_way(|| basis.search(effort, &mut stop))
         });
         Phase::Searching(searching, search)
     };

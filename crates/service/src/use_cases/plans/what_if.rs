@@ -1,7 +1,7 @@
 //! What would be if the shop were otherwise: only asked, nothing is kept.
 
 use super::{PlanAsked, no_plan, search::Basis};
-use crate::{app::App, caution::CAUTION, error::ServiceError, off_thread::off_thread};
+use crate::{app::App, caution::CAUTION, error::ServiceError, off_thread::search_off_thread};
 use baywright_api::{
     v1,
     what_if::{report_message, supposed_from},
@@ -23,7 +23,7 @@ pub async fn report_what_if(
     let effort = PlanAsked { days, seed, epochs, seconds: 0 }.effort()?;
     let supposed = supposed_from(&suppositions)?;
     let basis = Basis::read(app, &shop_id, app.clock.now()).await?;
-    let report = off_thread(move |abandoned| {
+    let report = search_off_thread(move |abandoned| {
         let stop = &mut |_: &_| abandoned.is_so();
         basis.with_state(effort.days, |state, _| what_if(state, &supposed, effort.options, stop))
     })

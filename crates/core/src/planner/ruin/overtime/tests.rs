@@ -50,3 +50,20 @@ fn what_needs_overtime_is_put_where_it_costs_least_within_the_hours() {
     assert!((0..2).all(|job| keeps_hours(&home, job, &fitted.standing()[job])));
     assert_eq!(fitted.worth(), Worth { missing: 0, cost: 40 + 80 });
 }
+
+#[test]
+fn lateness_that_was_dearer_costs_within_the_hours_what_it_costs_there() {
+    let mut problem = problem(840);
+    problem.jobs[0].due = Some(30);
+    let stretched = stretched(&problem);
+    let [_, dearer] = &stretched[..] else { panic!("{stretched:?}") };
+    let (home, later) = (Shop::new(&problem), Shop::new(dearer));
+    let mut board = Board::new(&later);
+    settle(&mut board, Query::plain(&later, 0));
+    settle(&mut board, Query::plain(&later, 1));
+    assert_eq!(board.worth().cost, 500 * 10 + 40 + 80);
+    assert_eq!(fitted(&home, board.standing()).worth().cost, 100 * 10 + 40 + 80);
+    // And what was cheap there is dear again.
+    let back = fitted(&later, fitted(&home, board.standing()).standing());
+    assert_eq!(back.worth(), board.worth());
+}
