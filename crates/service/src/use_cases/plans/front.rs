@@ -3,7 +3,7 @@
 use super::{PlanAsked, no_plan, search::Basis};
 use crate::{
     app::App, caution::CAUTION, error::ServiceError, limits::FRONT_SECONDS_MAX,
-    off_thread::off_thread,
+    off_thread::search_off_thread,
 };
 use baywright_api::{front::front_message, v1};
 use baywright_core::{
@@ -31,7 +31,7 @@ pub async fn report_front(
     let basis = Basis::read(app, &shop_id, app.clock.now()).await?;
     let share =
         Duration::from_secs(seconds.into()) / u32::try_from(FRONT_FACTORS.len()).unwrap_or(1);
-    let points = off_thread(move |abandoned| {
+    let points = search_off_thread(move |abandoned| {
         let mut begun: Option<(i64, Instant)> = None;
         let stop = &mut |factor: i64, _: &_| {
             let known = begun.filter(|(of, _)| *of == factor);
