@@ -15,6 +15,8 @@ use super::shop::Shop;
 
 /// How often one rule is tried anew with the jobs that found no room at the front.
 const REBUILDS_MAX: usize = 6;
+/// With more jobs only the rule that did best on such days is tried, so that a first plan is there at once.
+const ALL_RULES_JOBS_MAX: usize = 200;
 
 /// In which order jobs are put on the board.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -164,11 +166,15 @@ pub(super) struct Starts<'s> {
     pub(super) previous: Vec<Option<Placement>>,
 }
 
-/// Builds plans by all rules.
+/// Builds plans by all rules, or with very many jobs by the few that are worth their time.
 pub(super) fn starts<'s>(shop: &'s Shop<'s>) -> Starts<'s> {
     let changed = shop.problem.jobs.iter().flat_map(|job| &job.steps).any(|s| s.previous.is_some());
-    let rules =
-        RULES.into_iter().filter(|rule| changed || !matches!(rule, Rule::Keep | Rule::Previous));
+    let many = shop.jobs.len() > ALL_RULES_JOBS_MAX;
+    let rules = RULES.into_iter().filter(|rule| match rule {
+        Rule::Keep | Rule::Previous => changed,
+        Rule::Price => true,
+        _ => !many,
+    });
     let mut best: Option<(Worth, Board<'s>)> = None;
     let mut kept = None;
     for rule in rules {
