@@ -35,6 +35,7 @@ pub mod day;
 mod estimate;
 pub mod fit;
 pub mod forecast;
+pub mod front;
 pub mod gain;
 pub mod hand_back;
 mod hours;

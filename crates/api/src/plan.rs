@@ -6,7 +6,7 @@ use crate::time::{required_instant, timestamp};
 use crate::v1;
 use baywright_core::fault::{FaultList, Faults};
 use baywright_core::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
-use baywright_core::planner::PlanStatus;
+use baywright_core::planner::{PlanStatus, Steadiness};
 use baywright_core::shop_day::{Assignment, Hold, LateJob, PlannedDay, Unplanned};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeSet;
@@ -27,8 +27,22 @@ pub fn plan_message(day: &PlannedDay, offered: &BTreeSet<JobId>) -> v1::Plan {
         late_jobs: day.late.iter().map(Into::into).collect(),
         reserved: reserved.into_iter().map(Into::into).collect(),
         threads: day.plan.threads,
+        steadiness: steadiness_message(&day.steadiness()),
         ..v1::Plan::default()
     }
+}
+
+/// How steady a plan is; none where nothing of it stood before.
+pub(crate) fn steadiness_message(steady: &Steadiness) -> Option<v1::PlanSteadiness> {
+    let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+    (steady.open > 0).then(|| v1::PlanSteadiness {
+        tasks: count(steady.open),
+        changed_tasks: count(steady.changed),
+        left_out_tasks: count(steady.left_out),
+        moved_minutes: u32::try_from(steady.shift_minutes).unwrap_or(u32::MAX),
+        technician_changes: count(steady.technician_changes),
+        bay_changes: count(steady.bay_changes),
+    })
 }
 
 impl From<&Assignment> for v1::Assignment {

@@ -65,7 +65,7 @@ pub fn report_message(found: &WhatIf) -> v1::WhatIfReport {
     }
 }
 
-fn outcome(outcome: &Outcome) -> v1::DayOutcome {
+pub(crate) fn outcome(outcome: &Outcome) -> v1::DayOutcome {
     v1::DayOutcome {
         cost_less_changes: outcome.cost_less_changes,
         planned_tasks: count(outcome.planned_tasks),

@@ -22,6 +22,7 @@ mod finishes;
 mod fits;
 mod forecast;
 mod free;
+mod front;
 mod gain;
 mod glass;
 mod hand_back;
@@ -121,6 +122,7 @@ pub(crate) enum Command {
     Plan(plan::Plan),
     Explain(explain::Explain),
     WhatIf(what_if::WhatIf),
+    Front(front::Front),
     Next(next::Next),
     Start(start::Start),
     Phase(phase::Phase),
@@ -188,6 +190,7 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Plan(command) => command.run(&session).await,
         Command::Explain(command) => command.run(&session).await,
         Command::WhatIf(command) => command.run(&session).await,
+        Command::Front(command) => command.run(&session).await,
         Command::Next(command) => command.run(&session).await,
         Command::Start(command) => command.run(&session).await,
         Command::Phase(command) => command.run(&session).await,

@@ -9,6 +9,7 @@
 
 mod assignments;
 mod draft;
+mod front;
 mod hosts;
 mod inclusion;
 mod minutes;
@@ -21,7 +22,9 @@ mod what_if;
 
 use crate::demand::{Method, WorkPlace};
 use crate::ids::{JobId, MethodId, TaskId, TechnicianId, UnitId};
-use crate::planner::{self, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions};
+use crate::planner::{
+    self, CostError, EpochReport, Plan, PlanStatus, Problem, SolveError, SolveOptions,
+};
 use crate::run_times::BoundRuns;
 use crate::shop::ShopDefinition;
 use crate::work::{Job, Place};
@@ -31,6 +34,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The most days ahead that are planned.
 pub const DAYS_MAX: u32 = 14;
 
+pub use front::{DayFrontPoint, front};
 pub use hosts::{Hosts, HostsByDay};
 pub use news::{StandingPlan, has_news};
 pub(crate) use options::technician_of;
@@ -207,6 +211,9 @@ pub enum DayError {
     /// The planner gave no plan.
     #[error("the planner found no plan")]
     Solve(#[source] SolveError),
+    /// A plan does not suit its problem, which a sound search never brings about.
+    #[error("the planner's plan does not suit the shop's state")]
+    Cost(#[source] CostError),
 }
 
 impl ShopDay {
@@ -280,16 +287,43 @@ pub fn plan_day(
     options: SolveOptions,
     stop: &mut dyn FnMut(&EpochReport) -> bool,
 ) -> Result<PlannedDay, DayError> {
+    attempted(state, |day| match planner::solve(&day.problem, options, &mut *stop) {
+        Ok(plan) if plan.status != PlanStatus::Impossible => {
+            Ok(assignments::planned_day(state, day, plan))
+        }
+        Ok(plan) => Err(Stuck::Jobs(plan.why)),
+        Err(error) => Err(Stuck::of(error)),
+    })
+}
+
+/// Why an attempt at a day came to nothing.
+enum Stuck {
+    /// These jobs cannot be planned.
+    Jobs(Vec<String>),
+    /// Something else.
+    Error(DayError),
+}
+
+impl Stuck {
+    fn of(error: SolveError) -> Self {
+        match error {
+            SolveError::NoPlanFound { jobs, .. } => Self::Jobs(jobs),
+            other @ SolveError::Threads(_) => Self::Error(DayError::Solve(other)),
+        }
+    }
+}
+
+/// Attempts a day, and anew without the unbegun steps of the jobs at which it got stuck.
+fn attempted<T>(
+    state: &ShopState<'_>,
+    mut attempt: impl FnMut(ShopDay) -> Result<T, Stuck>,
+) -> Result<T, DayError> {
     let mut begun_only: BTreeSet<JobId> = BTreeSet::new();
     loop {
-        let day = ShopDay::new(state, &begun_only)?;
-        let stuck = match planner::solve(&day.problem, options, stop) {
-            Ok(plan) if plan.status != PlanStatus::Impossible => {
-                return Ok(assignments::planned_day(state, day, plan));
-            }
-            Ok(plan) => plan.why,
-            Err(SolveError::NoPlanFound { jobs, .. }) => jobs,
-            Err(other) => return Err(DayError::Solve(other)),
+        let stuck = match attempt(ShopDay::new(state, &begun_only)?) {
+            Ok(found) => return Ok(found),
+            Err(Stuck::Jobs(jobs)) => jobs,
+            Err(Stuck::Error(error)) => return Err(error),
         };
         let before = begun_only.len();
         begun_only.extend(stuck.into_iter().filter_map(|id| JobId::new(id).ok()));

@@ -76,6 +76,9 @@ pub const OFFER_QUESTION_EPOCHS: u64 = 1;
 /// Seconds of the search for a plan that a caller may ask for.
 pub const PLAN_SECONDS_MAX: u32 = 600;
 
+/// Seconds of the three searches for a front that a caller may ask for, so that its answer comes within those of any call.
+pub const FRONT_SECONDS_MAX: u32 = 45;
+
 /// Epochs of a search by which the service plans anew by itself.
 pub const REPLAN_EPOCHS: u64 = 24;
 
@@ -207,6 +210,7 @@ mod tests {
         format!("{EXPLAINED_JOBS_MAX}, within {} seconds", EXPLAIN_TIME_MAX.as_secs())
     )]
     #[case("seconds of a plan's search", PLAN_SECONDS_MAX.to_string())]
+    #[case("seconds of the searches for a front of cost against changes", FRONT_SECONDS_MAX.to_string())]
     #[case(
         "epochs by which the service plans anew by itself",
         format!("{REPLAN_EPOCHS}, on at most {REPLAN_THREADS_MAX} threads")

@@ -91,6 +91,7 @@ requests! {
         make_plan: MakePlanRequest -> MakePlanResponse,
         get_plan: GetPlanRequest -> GetPlanResponse,
         report_what_if: ReportWhatIfRequest -> ReportWhatIfResponse,
+        report_front: ReportFrontRequest -> ReportFrontResponse,
         report_forecast: ReportForecastRequest -> ReportForecastResponse,
         explain_plan: ExplainPlanRequest -> ExplainPlanResponse,
     }

@@ -128,3 +128,45 @@ async fn minutes_of_past_attempts_stand_beside_the_written_ones() {
     let spread = forecast(&caller, false).await.minutes[0].past.unwrap();
     assert_eq!(spread.attempts, 5);
 }
+
+/// Nothing has happened since the plan: it stands at every price of a change. Its next revision says so too.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_front_and_the_next_revision_show_how_steady_a_plan_is() {
+    let service = TestService::start().await;
+    let caller = service.caller();
+    caller.set_up(definition()).await;
+    for index in 0..3 {
+        caller.bring_in(estimate(&format!("J-{index}"), &BOTH)).await;
+    }
+    let front = async || {
+        let request = v1::ReportFrontRequest {
+            shop_id: SHOP.to_owned(),
+            days: 1,
+            seed: 1,
+            epochs: 4,
+            seconds: 0,
+        };
+        caller.send(request).await.unwrap().report.unwrap()
+    };
+    let before = front().await;
+    assert!(before.points.iter().all(|point| point.steadiness.is_none()), "{before:?}");
+
+    let plan = caller.plan().await.unwrap();
+    assert_eq!(plan.steadiness, None, "nothing stood before");
+    let report = front().await;
+
+    let factors: Vec<u32> = report.points.iter().map(|point| point.change_factor).collect();
+    assert_eq!(factors, [0, 1, 4]);
+    let steady: Vec<_> = report.points.iter().map(|point| point.steadiness.unwrap()).collect();
+    assert!(steady.is_sorted_by(|one, next| one.changed_tasks >= next.changed_tasks), "{steady:?}");
+    let cost = |point: &v1::FrontPoint| point.outcome.unwrap().cost_less_changes;
+    assert!(report.points.is_sorted_by_key(cost), "{report:?}");
+    assert_eq!(usize::try_from(steady[2].tasks).unwrap(), plan.assignments.len());
+    assert_eq!(caller.newest_plan().await, plan, "nothing is kept");
+
+    let again = caller.plan().await.unwrap();
+    let steady = again.steadiness.unwrap();
+    assert!(steady.tasks > 0 && again.cost <= plan.cost, "{again:?}");
+    let moved = again.assignments.iter().filter(|one| !plan.assignments.contains(one)).count();
+    assert_eq!(usize::try_from(steady.changed_tasks).unwrap(), moved);
+}

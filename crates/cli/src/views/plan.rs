@@ -1,5 +1,6 @@
 //! A plan: who does what where when, by start, and what is not in it.
 
+use super::front::changed;
 use super::{caution, place};
 use crate::clock::ShopClock;
 use crate::table::Table;
@@ -23,6 +24,16 @@ pub(crate) fn text(plan: &Plan, clock: ShopClock) -> String {
         parts.push(format!(
             "Planned {} days ahead by {}: seed {}, {} epochs on {} thread(s), {} ms.",
             plan.days, plan.actor, plan.seed, plan.epochs, plan.threads, plan.search_ms
+        ));
+    }
+    if let Some(steady) = &plan.steadiness {
+        parts.push(format!(
+            "Against the plan before: {} task(s) stand otherwise, starts moved by {} min in all, {} with other \
+             technicians, {} in another bay.",
+            changed(steady.changed_tasks, steady.tasks),
+            steady.moved_minutes,
+            steady.technician_changes,
+            steady.bay_changes,
         ));
     }
     parts.push(assignments(plan, clock));

@@ -4,7 +4,7 @@ use super::baywright;
 use rstest::rstest;
 
 /// Every command, in the order of the day.
-const COMMANDS: [&str; 61] = [
+const COMMANDS: [&str; 62] = [
     "apply",
     "survey",
     "export",
@@ -47,6 +47,7 @@ const COMMANDS: [&str; 61] = [
     "plan",
     "explain",
     "what-if",
+    "front",
     "next",
     "start",
     "phase",
@@ -134,6 +135,7 @@ practice decide; a wrong calibration is dangerous.
 #[case::road_withdraw("road-withdraw <NUMBER>", "road-withdraw 3")]
 #[case::plan("plan", "plan --days 2")]
 #[case::what_if("what-if", "what-if --close 'bay-4=")]
+#[case::front("front", "front --seconds 6")]
 #[case::next("next <TECHNICIAN>", "next ines")]
 #[case::start("start --technician <ID> <JOB> <TASK>", "start J-1001 pre-scan --technician ines")]
 #[case::phase("phase --technician <ID> --begins <PHASE> <JOB> <TASK>", "phase J-1001 front-camera")]

@@ -54,7 +54,7 @@ pub(super) fn polish(
 }
 
 /// The steps that stand otherwise than in the previous plan, or whose job is left out.
-fn changes(shop: &Shop<'_>, standing: &[Standing]) -> usize {
+pub(super) fn changes(shop: &Shop<'_>, standing: &[Standing]) -> usize {
     let jobs = shop.problem.jobs.iter().zip(standing);
     let changed = jobs.map(|(job, standing)| match standing {
         Standing::Placed(placement) => {

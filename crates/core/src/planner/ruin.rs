@@ -7,6 +7,7 @@
 mod choose;
 mod cooling;
 mod critical;
+pub(super) mod finish;
 pub(super) mod overtime;
 mod push_in;
 pub(super) mod restore;

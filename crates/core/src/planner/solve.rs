@@ -11,6 +11,7 @@ use super::plan::{Plan, PlanStatus};
 use super::polish::polish;
 use super::problem::Problem;
 use super::ruin;
+use super::ruin::finish::finished;
 use super::schedule::{Starts, starts};
 use super::shop::Shop;
 use super::special::plan_specially;
@@ -129,7 +130,11 @@ pub fn solve(
         let jobs = missing.map(|(job, _)| job.id.clone()).collect();
         return Err(SolveError::NoPlanFound { jobs, epochs });
     }
-    let polished = polished(&shop, &starts, &workers, (worth, standing));
+    let mut polished = polished(&shop, &starts, &workers, (worth, standing));
+    if !starts.previous.is_empty() && polished.0.cost > proof.bound() {
+        let board = Board::with(&shop, &polished.1);
+        polished = finished(board, &alone.least, &starts.previous, options.seed, epochs);
+    }
     let (worth, board) = (polished.0, Board::with(&shop, &polished.1));
     let bound = proof.bound();
     let status = if worth.cost <= bound { PlanStatus::ProvedBest } else { PlanStatus::Feasible };

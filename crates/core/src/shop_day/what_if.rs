@@ -144,7 +144,8 @@ pub fn what_if(
     })
 }
 
-fn outcome(day: &PlannedDay) -> Outcome {
+/// How a planned day comes out.
+pub(super) fn outcome(day: &PlannedDay) -> Outcome {
     let whole = |one: &&super::Unplanned| one.task.is_none();
     Outcome {
         // The plan is the problem's own, so it has a cost.

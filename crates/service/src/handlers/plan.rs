@@ -62,6 +62,13 @@ impl PlanService for PlanHandlers {
         handle(plans::report_what_if(&self.0, request.into_inner())).await
     }
 
+    async fn report_front(
+        &self,
+        request: Request<v1::ReportFrontRequest>,
+    ) -> Result<Response<v1::ReportFrontResponse>, Status> {
+        handle(plans::report_front(&self.0, request.into_inner())).await
+    }
+
     async fn report_forecast(
         &self,
         request: Request<v1::ReportForecastRequest>,

@@ -4,11 +4,13 @@
 //! the plan is then kept as the next revision. What changes meanwhile does not matter: a pull checks
 //! everything again at its own instant.
 
+mod front;
 mod progress;
 mod replan;
 mod search;
 mod what_if;
 
+pub use front::report_front;
 pub use progress::{PlanItem, make_plan_with_progress};
 pub use replan::{Replanned, Replanning, known_by_plans, plans_rest_on};
 pub(super) use search::{Basis, Effort};
@@ -202,6 +204,7 @@ async fn road_entries(
 pub(super) fn no_plan(error: DayError) -> ServiceError {
     match error {
         DayError::Problem(faults) => ServiceError::InvalidFields(faults),
+        DayError::Cost(error) => ServiceError::internal(error),
         DayError::Solve(error) => ServiceError::NoPlan { sentences: vec![error.to_string()] },
     }
 }

@@ -184,6 +184,17 @@ fn looked_ahead() -> Vec<Entry> {
         .bad("suppositions[3].work_grown.percent", |request| {
             set(request, "suppositions[3].work_grown.percent", Value::U32(301));
         }),
+        rpc("PlanService/ReportFront", |shops| {
+            Box::pin(async {
+                shops.expected_job().await;
+                let (days, seed, epochs, seconds) = (1, 1, 1, 45);
+                sent(&v1::ReportFrontRequest { shop_id: shop(), days, seed, epochs, seconds })
+            })
+        })
+        .shop_alone()
+        .bad("days", |request| set(request, "days", Value::U32(15)))
+        .bad("epochs", |request| set(request, "epochs", Value::U64(1_001)))
+        .bad("seconds", |request| set(request, "seconds", Value::U32(46))),
         rpc("PlanService/ReportForecast", |_| {
             Box::pin(async {
                 let (procedure_id, vehicle_class_id) = ("radar".to_owned(), "saloon".to_owned());

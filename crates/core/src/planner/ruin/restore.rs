@@ -91,7 +91,7 @@ impl Chain<'_> {
 }
 
 /// The jobs, that one apart, that take a place or a resource which a job standing so would take.
-fn in_the_way(board: &Board<'_>, job: usize, placement: &Placement) -> Vec<usize> {
+pub(super) fn in_the_way(board: &Board<'_>, job: usize, placement: &Placement) -> Vec<usize> {
     let shop = board.shop;
     let spec = &shop.problem.jobs[job];
     let mut found: Vec<usize> = Vec::new();
