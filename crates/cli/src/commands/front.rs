@@ -9,7 +9,7 @@ use baywright_api::v1::ReportFrontRequest;
 use baywright_api::v1::plan_service_client::PlanServiceClient;
 use clap::Args;
 
-/// Show what a steady plan costs: the front of cost against changes to the standing plan; nothing is kept.
+/// Show what fewer changes to the standing plan would cost; nothing is kept.
 ///
 /// The shop is planned three times: with changes to the standing plan free, at the shop's price and at four times
 /// that. No search is proved to be the best, so a small difference may be the search's.
