@@ -22,14 +22,14 @@ use tonic::{Code, Streaming};
 
 type Items = Streaming<v1::MakePlanWithProgressResponse>;
 
-/// A service with so many jobs on site, in four bays.
-async fn with_jobs(count: usize) -> (TestService, Caller) {
+/// A service with jobs on site, in four bays: too many to be proved best in a moment, so that a search goes on until it is ended.
+async fn with_many_jobs() -> (TestService, Caller) {
     let service = TestService::start().await;
     let caller = service.caller();
     let mut definition = definition_with_bays(4);
     definition.shop.as_mut().unwrap().spots[0].capacity = 100;
     caller.set_up(definition).await;
-    for index in 0..count {
+    for index in 0..20 {
         caller.bring_in(estimate(&format!("J-{index}"), &["bumper-removed"])).await;
     }
     (service, caller)
@@ -44,7 +44,7 @@ async fn next(items: &mut Items) -> v1::PlanProgress {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_search_tells_how_it_stands_and_pulls_go_on_meanwhile() {
-    let (_service, caller) = with_jobs(8).await;
+    let (_service, caller) = with_many_jobs().await;
     let mut items = caller.plan_with_progress(30).await.unwrap();
     let first = next(&mut items).await;
     assert_eq!(first.epochs_max, 30);
@@ -76,7 +76,7 @@ async fn a_search_tells_how_it_stands_and_pulls_go_on_meanwhile() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_caller_who_goes_away_ends_the_search_and_nothing_is_kept() {
-    let (service, caller) = with_jobs(8).await;
+    let (service, caller) = with_many_jobs().await;
     let standing = caller.plan().await.unwrap();
     let mut items = caller.plan_with_progress(1_000).await.unwrap();
     next(&mut items).await;
@@ -88,7 +88,7 @@ async fn a_caller_who_goes_away_ends_the_search_and_nothing_is_kept() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_service_that_is_killed_during_a_search_has_the_plan_before_it() {
-    let (service, caller) = with_jobs(8).await;
+    let (service, caller) = with_many_jobs().await;
     let standing = caller.plan().await.unwrap();
     let mut items = caller.plan_with_progress(1_000).await.unwrap();
     next(&mut items).await;
@@ -99,7 +99,7 @@ async fn a_service_that_is_killed_during_a_search_has_the_plan_before_it() {
 /// A stop keeps what the search has found by then, and the caller gets it.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_service_that_stops_gives_the_plan_that_was_found_so_far() {
-    let (service, caller) = with_jobs(8).await;
+    let (service, caller) = with_many_jobs().await;
     let mut items = caller.plan_with_progress(1_000).await.unwrap();
     next(&mut items).await;
     service.terminate();
@@ -115,7 +115,7 @@ async fn a_service_that_stops_gives_the_plan_that_was_found_so_far() {
 
 #[tokio::test]
 async fn a_deadline_ends_a_search_with_its_own_code() {
-    let (_service, caller) = with_jobs(8).await;
+    let (_service, caller) = with_many_jobs().await;
     let standing = caller.plan().await.unwrap();
     let mut request = tonic::Request::new(v1::MakePlanWithProgressRequest {
         shop_id: SHOP.to_owned(),
