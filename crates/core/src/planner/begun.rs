@@ -2,9 +2,8 @@
 //! about to start. Such a job is planned like any other from there on.
 
 use super::board::Board;
-use super::placement::{Placed, Placement};
+use super::placement::{Hold, Placed, Placement, place_of};
 use super::problem::{Job, Problem};
-use super::span::Span;
 
 /// The fixed first steps of a job, and where they leave its vehicle.
 #[derive(Debug, Clone)]
@@ -19,7 +18,7 @@ pub(super) struct Begun {
     /// What their changes, and the moves between them, cost.
     pub(super) paid: i64,
     /// Where the vehicle waited between two of them.
-    waits: Vec<(usize, Span)>,
+    waits: Vec<Hold>,
 }
 
 impl Begun {
@@ -33,25 +32,20 @@ impl Begun {
         let apart = fixed.iter().all(|placed| placed.start <= problem.now);
         let one_by_one = fixed.windows(2).all(|pair| pair[0].end <= pair[1].start);
         let last = fixed.last().filter(|_| apart && one_by_one)?;
-        let place = |placed: &Placed| job.steps[placed.step].options[placed.option].place;
-        let waits = fixed.windows(2).filter_map(|pair| {
-            let place = place(&pair[0]).filter(|at| Some(*at) == place(&pair[1]))?;
-            let span = Span { start: pair[0].end, end: pair[1].start };
-            (span.start < span.end).then_some((place, span))
-        });
         let cost = super::CostWeights { lateness: 0, finish: 0, ..problem.cost };
+        let stands = Placement::new(cost, job, fixed.clone());
         Some(Self {
             done: fixed.iter().fold(0, |done, placed| done | 1 << placed.step),
             end: last.end,
-            place: place(last),
-            paid: Placement::new(cost, job, fixed.clone()).cost,
-            waits: waits.collect(),
+            place: place_of(job, last),
+            paid: stands.cost,
+            waits: stands.waits(job).collect(),
             steps: fixed,
         })
     }
 
     /// Whether no other job holds a place during the waits between the fixed steps.
     pub(super) fn may_stand(&self, board: &Board<'_>, job: usize) -> bool {
-        self.waits.iter().all(|(place, wait)| board.wait_is_free(job, *place, *wait))
+        self.waits.iter().all(|wait| board.wait_is_free(job, wait.place, wait.span))
     }
 }

@@ -4,7 +4,7 @@
 //! them come and go with their job.
 
 use super::insertion::Scratch;
-use super::placement::{Hold, Placement, left_out_cost};
+use super::placement::{Hold, Placement, left_out_cost, place_of};
 use super::plan::PlannedJob;
 use super::shop::Shop;
 use super::span::{Span, earliest, give_back, merged, subtract, take_out};
@@ -281,7 +281,7 @@ fn each_hold(shop: &Shop<'_>, job: usize, placement: &Placement, mut each: impl 
     }
     let mut open: Option<Hold> = None;
     for placed in &placement.steps {
-        let place = spec.steps[placed.step].options[placed.option].place;
+        let place = place_of(spec, placed);
         if let Some(stay) = open.as_mut().filter(|stay| Some(stay.place) == place) {
             stay.span.end = placed.end;
             continue;

@@ -13,7 +13,6 @@ use super::board::{Board, Standing};
 use super::bound::ascent::{Market, Room};
 use super::bound::domain::Domain;
 use super::bound::prices::Prices;
-use super::placement::left_out_cost;
 use super::plan::{Plan, PlanStatus};
 use super::shop::Shop;
 use super::stood;
@@ -101,18 +100,8 @@ impl Closer {
 
 /// What a plan costs; none where it breaks a rule.
 fn checked(shop: &Shop<'_>, standing: &[Standing]) -> Option<i64> {
-    let problem = shop.problem;
-    let board = Board::with(shop, standing);
-    let plan = Plan::new(PlanStatus::Feasible, board.planned_jobs());
-    let (mut cost, mut last) = (0, 0);
-    for (job, standing) in problem.jobs.iter().zip(stood::standings(problem, &plan).ok()?) {
-        match standing {
-            Standing::Placed(placement) => {
-                cost += placement.cost;
-                last = last.max(placement.finish);
-            }
-            Standing::LeftOut | Standing::Missing => cost += left_out_cost(problem.cost, job)?,
-        }
-    }
-    Some(cost + problem.cost.makespan * last)
+    let planned = Board::with(shop, standing).planned_jobs();
+    let plan = Plan::new(PlanStatus::Feasible, planned);
+    let standing = stood::standings(shop.problem, &plan).ok()?;
+    Some(Board::with(shop, &standing).worth().cost)
 }

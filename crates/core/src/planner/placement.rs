@@ -46,20 +46,28 @@ pub(super) fn left_out_cost(cost: CostWeights, job: &Job) -> Option<i64> {
     Some(price + cost.change * super::check::as_i64(had))
 }
 
+/// Where a step is done, where that is a place.
+pub(super) fn place_of(job: &Job, placed: &Placed) -> Option<usize> {
+    job.steps[placed.step].options[placed.option].place
+}
+
+/// How many steps stand otherwise than in the previous plan.
+pub(super) fn changed_steps(job: &Job, steps: &[Placed]) -> usize {
+    let differs = |placed: &&Placed| {
+        job.steps[placed.step].differs(placed.start, placed.option, &placed.uses)
+    };
+    steps.iter().filter(differs).count()
+}
+
 impl Placement {
     /// Puts steps in the order of time and adds up what they cost.
     pub(super) fn new(cost: CostWeights, job: &Job, mut steps: Vec<Placed>) -> Self {
         // Fixed steps may share their minutes; then the order listed decides which comes first.
         steps.sort_by_key(|placed| (placed.start, placed.end, placed.step));
         let finish = steps.iter().map(|placed| placed.end).max().unwrap_or(0);
-        let place = |placed: &Placed| job.steps[placed.step].options[placed.option].place;
+        let place = |placed: &Placed| place_of(job, placed);
         let moves = steps.windows(2).filter(|pair| place(&pair[0]) != place(&pair[1])).count();
-        let changes = steps
-            .iter()
-            .filter(|placed| {
-                job.steps[placed.step].differs(placed.start, placed.option, &placed.uses)
-            })
-            .count();
+        let changes = changed_steps(job, &steps);
         let total = finish_cost(cost, job, finish)
             + cost.place_change * super::check::as_i64(moves)
             + cost.change * super::check::as_i64(changes);
@@ -68,18 +76,23 @@ impl Placement {
 
     /// The places held: each step's own span, and the wait between consecutive steps at one place.
     pub(super) fn holds<'a>(&'a self, job: &'a Job) -> impl Iterator<Item = Hold> + 'a {
-        let at = |placed: &Placed| job.steps[placed.step].options[placed.option].place;
+        let at = |placed: &Placed| place_of(job, placed);
         let own = self.steps.iter().filter_map(move |placed| {
             let span = Span { start: placed.start, end: placed.end };
             Some(Hold { place: at(placed)?, span, fixed: job.steps[placed.step].is_fixed() })
         });
-        let waits = self.steps.windows(2).filter_map(move |pair| {
-            let place = at(&pair[0]).filter(|place| Some(*place) == at(&pair[1]))?;
+        own.chain(self.waits(job))
+    }
+
+    /// The waits between consecutive steps at one place.
+    pub(super) fn waits<'a>(&'a self, job: &'a Job) -> impl Iterator<Item = Hold> + 'a {
+        self.steps.windows(2).filter_map(move |pair| {
+            let place =
+                place_of(job, &pair[0]).filter(|place| Some(*place) == place_of(job, &pair[1]))?;
             let span = Span { start: pair[0].end, end: pair[1].start };
             let fixed = pair.iter().all(|placed| job.steps[placed.step].is_fixed());
             (span.start < span.end).then_some(Hold { place, span, fixed })
-        });
-        own.chain(waits)
+        })
     }
 
     /// The job as the plan's file shows it.

@@ -5,7 +5,7 @@
 //! nothing. Of plans that cost the same the one with fewer changed steps stays.
 
 use super::board::{Board, Standing, Worth};
-use super::placement::Placement;
+use super::placement::{Placement, changed_steps};
 use super::ruin::restore::{Chain, strays};
 use super::shop::Shop;
 
@@ -57,12 +57,7 @@ pub(super) fn polish(
 pub(super) fn changes(shop: &Shop<'_>, standing: &[Standing]) -> usize {
     let jobs = shop.problem.jobs.iter().zip(standing);
     let changed = jobs.map(|(job, standing)| match standing {
-        Standing::Placed(placement) => {
-            let differs = placement.steps.iter().filter(|placed| {
-                job.steps[placed.step].differs(placed.start, placed.option, &placed.uses)
-            });
-            differs.count()
-        }
+        Standing::Placed(placement) => changed_steps(job, &placement.steps),
         Standing::LeftOut | Standing::Missing => {
             job.steps.iter().filter(|step| step.previous.is_some()).count()
         }

@@ -281,7 +281,13 @@ impl<'s> Search<'s> {
     }
 
     fn ruin_and_recreate(&mut self, limit: Worth) -> Option<Worth> {
-        let mut ruined = self.choose_jobs();
+        let ruined = self.choose_jobs();
+        self.put_anew(ruined, limit)
+    }
+
+    /// Takes jobs off the board and puts them back one by one; none, with all as it was, where the plan would be
+    /// worth less than `limit`.
+    fn put_anew(&mut self, mut ruined: Vec<usize>, limit: Worth) -> Option<Worth> {
         self.order(&mut ruined);
         let mut lifted = Lifted::default();
         for job in &ruined {

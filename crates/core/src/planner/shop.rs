@@ -2,7 +2,7 @@
 
 use super::begun::Begun;
 use super::insertion::Ways;
-use super::placement::{Hold, Placed, Placement};
+use super::placement::{Hold, Placed, Placement, place_of};
 use super::problem::Problem;
 use super::span::{Span, merged, subtract};
 
@@ -66,7 +66,7 @@ impl<'p> Shop<'p> {
             for placed in &fixed.steps {
                 let span = Span { start: placed.start, end: placed.end };
                 placed.uses.iter().for_each(|used| busy[*used].push(span));
-                if let Some(place) = job.steps[placed.step].options[placed.option].place {
+                if let Some(place) = place_of(job, placed) {
                     held[place].push((index, Hold { place, span, fixed: true }));
                 }
             }

@@ -129,11 +129,16 @@ pub(in crate::planner) fn strays(standing: &Standing, previous: Option<&Placemen
 }
 
 impl Search<'_> {
-    /// Tries to let one job, drawn from those that stand otherwise, stand again as before.
-    pub(super) fn restore(&mut self, limit: Worth) -> Option<Worth> {
+    /// The jobs that stand otherwise than in the previous plan.
+    pub(super) fn stray(&self) -> Vec<usize> {
         let jobs = self.board.standing().iter().zip(self.previous).enumerate();
         let stray = jobs.filter(|(_, (standing, was))| strays(standing, was.as_ref()));
-        let stray: Vec<usize> = stray.map(|(job, _)| job).collect();
+        stray.map(|(job, _)| job).collect()
+    }
+
+    /// Tries to let one job, drawn from those that stand otherwise, stand again as before.
+    pub(super) fn restore(&mut self, limit: Worth) -> Option<Worth> {
+        let stray = self.stray();
         let first = *stray.get(self.random.below(stray.len()))?;
         let back = match self.random.below(4) {
             0 => u64::MAX,
