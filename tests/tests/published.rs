@@ -4,7 +4,7 @@
 //! epochs, never in seconds. Whole sets: the benchmark `published` of the core.
 #![cfg(test)]
 
-use baywright_core::planner::{Plan, Problem, SolveOptions, solve};
+use baywright_core::planner::{EpochReport, Plan, Problem, SolveOptions, solve};
 use baywright_tests::referee::judge;
 use rstest::rstest;
 use serde_json::{Value, json};
@@ -63,9 +63,15 @@ fn shop(instance: &Value) -> Value {
 /// Plans and has the plan judged.
 #[track_caller]
 fn plan(text: &str, seed: u64, threads: u32, epochs: u64) -> Plan {
+    plan_until(text, SolveOptions { seed, threads, epochs: Some(epochs) }, None)
+}
+
+/// Plans until a cost is reached, and has the plan judged.
+#[track_caller]
+fn plan_until(text: &str, options: SolveOptions, cost: Option<i64>) -> Plan {
     let problem = Problem::from_json(text).unwrap();
-    let options = SolveOptions { seed, threads, epochs: Some(epochs) };
-    let plan = solve(&problem, options, &mut |_| false).unwrap();
+    let is_reached = |report: &EpochReport| report.missing == 0 && Some(report.cost) <= cost;
+    let plan = solve(&problem, options, &mut |report| is_reached(report)).unwrap();
     assert_eq!(judge(text, &plan.to_json()).unwrap().broken, []);
     plan
 }
@@ -73,7 +79,8 @@ fn plan(text: &str, seed: u64, threads: u32, epochs: u64) -> Plan {
 #[track_caller]
 fn check_optimum(name: &str, text: &str, best: &Value, epochs: u64) {
     let best = best.as_i64();
-    let plan = plan(text, 1, 1, epochs);
+    let options = SolveOptions { seed: 1, threads: 1, epochs: Some(epochs) };
+    let plan = plan_until(text, options, best);
     assert_eq!(plan.cost, best, "{name}");
     assert!(plan.bound <= best && plan.bound >= Some(0), "{name}: bound {:?}", plan.bound);
 }
@@ -100,8 +107,13 @@ fn one_machines_optimum_is_reached() {
 #[case::mk03("mk03", 5)]
 #[case::mk04("mk04", 10)]
 #[case::mk08("mk08", 5)]
-#[case::la17_late("la17-f1.5", 100)]
-#[case::la17_less_late("la17-f1.6", 100)]
+#[case::la17_latest("la17-f1.3", 60)]
+#[case::la17_late("la17-f1.5", 20)]
+#[case::la17_less_late("la17-f1.6", 20)]
+#[case::ft10_late("ft10-f1.5", 60)]
+#[case::orb02_late("orb02-f1.5", 60)]
+#[case::orb02_less_late("orb02-f1.6", 60)]
+#[case::orb05_late("orb05-f1.5", 60)]
 fn a_shops_optimum_is_reached(#[case] name: &str, #[case] epochs: u64) {
     let instance = instance("shops", name);
     check_optimum(name, &shop(&instance).to_string(), &instance["best"], epochs);

@@ -5,14 +5,17 @@
 //! last possible end, and every job must be planned. Costs only grow with the finishes, so a plan is the
 //! order of the steps on each machine, every step as early as that allows.
 
+mod annealing;
 mod bound;
 mod line;
 mod pool;
 mod removal;
+mod sequence;
 mod start;
 mod tabu;
+mod worker;
 
-pub(super) use tabu::Tabu;
+pub(super) use worker::Worker;
 
 use crate::planner::board::Standing;
 use crate::planner::placement::{Placed, Placement};
@@ -120,6 +123,11 @@ impl Machines {
         Some(step + 1).filter(|after| self.job.get(*after) == Some(&self.job[step]))
     }
 
+    /// What the finishes cost, by the end of each step.
+    fn cost_of_ends(&self, end: &[i32]) -> i64 {
+        self.goal.cost(self.last.iter().map(|last| end[*last]))
+    }
+
     /// How the jobs stand when every step starts at a minute with one of its choices.
     pub(super) fn standing(&self, problem: &Problem, plan: &[(i32, usize)]) -> Vec<Standing> {
         let mut from = 0;
@@ -173,12 +181,22 @@ impl Goal {
         let mut total = 0;
         for (lane, finish) in finishes.enumerate() {
             last = last.max(finish);
-            if let Some((due, late)) = self.jobs.get(lane) {
-                total += late * i64::from((finish - due).max(0));
-                total += self.finish * i64::from(finish);
+            if let Some(job) = self.jobs.get(lane) {
+                total += self.cost_of_finish(*job, finish);
             }
         }
         total + self.makespan * i64::from(last)
+    }
+
+    /// What a job costs that finishes at a minute, the last finish of all apart.
+    fn cost_of_finish(&self, (due, late): (i32, i64), finish: i32) -> i64 {
+        late * i64::from((finish - due).max(0)) + self.finish * i64::from(finish)
+    }
+
+    /// What a job costs that finishes at a minute, and the last one for the last finish too.
+    fn cost_of_job(&self, job: usize, finish: i32, last: i32) -> i64 {
+        let last = if finish == last { self.makespan * i64::from(last) } else { 0 };
+        self.cost_of_finish(self.jobs[job], finish) + last
     }
 }
 

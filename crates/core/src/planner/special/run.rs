@@ -1,7 +1,7 @@
 //! The anytime loop of a special search: epochs on every worker, then, once nothing better comes up, the
 //! same proofs as for any other problem.
 
-use super::machines::{Machines, Tabu};
+use super::machines::{Machines, Worker};
 use super::single::{Single, Walk};
 use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::bound::Alone;
@@ -18,7 +18,7 @@ const STEPS_MIN: usize = 12;
 /// A special search under way, on each worker.
 enum Search {
     Single(Single, Vec<Walk>),
-    Machines(Machines, Vec<Tabu>),
+    Machines(Machines, Vec<Worker>),
 }
 
 impl Search {
@@ -33,7 +33,8 @@ impl Search {
             return Some(Self::Single(single, walks));
         }
         let shop = Machines::of(problem)?;
-        let searches: Option<Vec<Tabu>> = seeds.map(|random| Tabu::new(&shop, random)).collect();
+        let searches: Option<Vec<Worker>> =
+            seeds.map(|random| Worker::new(&shop, random)).collect();
         Some(Self::Machines(shop, searches?))
     }
 
@@ -44,7 +45,7 @@ impl Search {
                 let bound = bound.saturating_sub(single.last_finish);
                 on_each(walks, |walk| walk.epoch(single, bound));
             }
-            Self::Machines(shop, searches) => on_each(searches, |tabu| tabu.epoch(shop, bound)),
+            Self::Machines(shop, searches) => on_each(searches, |worker| worker.epoch(shop, bound)),
         }
     }
 
@@ -62,7 +63,7 @@ impl Search {
     fn is_settled(&self) -> bool {
         match self {
             Self::Single(_, walks) => walks.iter().all(Walk::is_settled),
-            Self::Machines(_, searches) => searches.iter().all(Tabu::is_settled),
+            Self::Machines(_, searches) => searches.iter().all(Worker::is_settled),
         }
     }
 
@@ -74,8 +75,8 @@ impl Search {
                 best.map_or_else(Vec::new, |(_, order)| single.standing(problem, order))
             }
             Self::Machines(shop, searches) => {
-                let best = searches.iter().min_by_key(|tabu| tabu.cost());
-                best.map_or_else(Vec::new, |tabu| shop.standing(problem, &tabu.best().1))
+                let best = searches.iter().min_by_key(|worker| worker.cost());
+                best.map_or_else(Vec::new, |worker| shop.standing(problem, &worker.best()))
             }
         }
     }

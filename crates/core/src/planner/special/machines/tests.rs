@@ -3,7 +3,9 @@
 
 use super::line::Line;
 use super::removal::Removal;
-use super::{Machines, Tabu, bound, start};
+use super::sequence::{Chains, Sequence, Shift, Trial};
+use super::tabu::Tabu;
+use super::{Machines, Worker, bound, start};
 use crate::planner::problem::Problem;
 use crate::planner::seeded::Seeded;
 use proptest::prelude::*;
@@ -127,8 +129,91 @@ fn check_every_spot(shop: &Machines, line: &Line) -> usize {
     seen
 }
 
+/// The shop with the first choice of each step only.
+fn without_choice(mut shop: Machines) -> Machines {
+    shop.choices.iter_mut().for_each(|choices| choices.truncate(1));
+    shop
+}
+
+/// The steps of each machine in the order of a plan.
+fn orders(shop: &Machines, plan: &Sequence) -> Vec<Vec<usize>> {
+    let mut orders = vec![Vec::new(); shop.machine_count];
+    let none = shop.count();
+    for first in (0..none).filter(|step| plan.previous[*step] == none) {
+        let order = &mut orders[shop.choices[first][0].machine];
+        let after = |step: &usize| (0..none).find(|other| plan.previous[*other] == *step);
+        order.extend(std::iter::successors(Some(first), after));
+    }
+    orders
+}
+
+/// Moves steps by chance, and compares costs and circles with those of a plan that is built anew.
+#[track_caller]
+fn check_shifts(shop: &Machines, random: &mut Seeded) -> (usize, usize) {
+    let chains = Chains::of(shop);
+    let mut plan = Sequence::any(shop, &chains, random);
+    let mut trial = Trial::new(&chains);
+    let (mut moved, mut circles) = (0, 0);
+    for _ in 0..60 {
+        let orders = orders(shop, &plan);
+        let order = &orders[random.below(orders.len())];
+        let (low, high) = (random.below(order.len()), random.below(order.len()));
+        if low >= high {
+            continue;
+        }
+        let later = random.below(2) == 0;
+        let mut moved_order = order.clone();
+        if later {
+            moved_order[low..=high].rotate_left(1);
+        } else {
+            moved_order[low..=high].rotate_right(1);
+        }
+        let machine = shop.choices[order[low]][0].machine;
+        let mut expected_orders = orders.clone();
+        expected_orders[machine] = moved_order;
+        let expected = Line::new(shop, vec![0; shop.count()], expected_orders.clone());
+        let shift = Shift { first: order[low], last: order[high], later };
+        let old = plan.clone();
+        let cost = trial.make(shop, &chains, &mut plan, shift);
+        assert_eq!(cost, expected.map(|line| line.cost), "{shift:?} in {orders:?}");
+        match cost {
+            Some(cost) if random.below(2) == 0 => {
+                trial.keep(&mut plan, cost);
+                assert_eq!(self::orders(shop, &plan), expected_orders);
+                moved += 1;
+            }
+            Some(_) => trial.undo(&chains, &mut plan),
+            None => circles += 1,
+        }
+        assert!(plan == old || plan.cost == cost.unwrap());
+    }
+    (moved, circles)
+}
+
+#[test]
+fn there_are_shifts_that_fit_and_some_that_make_a_circle() {
+    let step =
+        |machine: &str| json!({"id": machine, "options": [{"minutes": 2, "needs": [[machine]]}]});
+    let mut crossed = shop();
+    crossed["jobs"] = json!([
+        {"id": "A", "steps": [step("m0"), step("m1")]},
+        {"id": "B", "steps": [step("m1"), step("m0")]},
+        {"id": "C", "steps": [step("m0"), step("m1")]}]);
+    let (moved, circles) = check_shifts(&machines(&crossed).unwrap(), &mut Seeded::new(1, 0));
+    assert!(moved > 0 && circles > 0, "{moved} moved, {circles} circles");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(120))]
+    #[test]
+    fn a_step_past_others_costs_what_the_plan_built_anew_does(
+        value in any_shop(),
+        seed in any::<u64>(),
+    ) {
+        let shop = without_choice(machines(&value).unwrap());
+        check_shifts(&shop, &mut Seeded::new(seed, 0));
+    }
+
     #[test]
     fn a_spot_is_worth_what_the_plan_then_costs(value in any_shop(), seed in any::<u64>()) {
         let shop = machines(&value).unwrap();
@@ -161,4 +246,26 @@ fn there_are_spots_to_look_at() {
     let shop = machines(&shop()).unwrap();
     let line = start::build(&shop, None).unwrap();
     assert!(check_every_spot(&shop, &line) > 2);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(8))]
+    #[test]
+    fn an_annealed_plan_is_one_that_its_orders_give(value in any_shop(), seed in any::<u64>()) {
+        let shop = without_choice(machines(&value).unwrap());
+        let mut worker = Worker::new(&shop, Seeded::new(seed, 0)).unwrap();
+        let first = worker.cost();
+        worker.epoch(&shop, 0);
+        prop_assert!(worker.cost() <= first);
+        let steps = worker.best();
+        let mut by_start: Vec<usize> = (0..steps.len()).collect();
+        by_start.sort_by_key(|step| steps[*step].0);
+        let mut orders = vec![Vec::new(); shop.machine_count];
+        for step in by_start {
+            orders[shop.choices[step][0].machine].push(step);
+        }
+        let line = Line::new(&shop, vec![0; shop.count()], orders).unwrap();
+        prop_assert_eq!(line.cost, worker.cost());
+        prop_assert!(line.start.iter().zip(&steps).all(|(start, step)| *start == step.0));
+    }
 }
