@@ -124,3 +124,21 @@ fn a_job_that_ended_before_now_raises_no_bound() {
     let plan = plan(text, 20).unwrap();
     assert_eq!((plan.cost, plan.bound), (Some(40 + 120), Some(40 + 120)));
 }
+
+/// Two fixed steps are not checked against each other: a move between them may take less than a move's minutes.
+#[test]
+fn a_short_move_between_fixed_steps_hurries_no_other_step() {
+    let text = r#"{
+        "format": "planning-problem/1", "name": "hurried", "horizon": 40,
+        "places": [{"id": "bay-1"}, {"id": "bay-2"}], "resources": [], "cost": {"finish": 1},
+        "jobs": [{"id": "J1", "move_minutes": 9, "steps": [
+            {"id": "scan", "options": [{"minutes": 6, "place": "bay-1", "starts": [[0, 3]]}], "after": {}},
+            {"id": "aim", "options": [{"minutes": 4, "place": "bay-1"}], "after": {}},
+            {"id": "drive", "options": [{"minutes": 5, "place": "bay-2"}], "after": {}}
+        ], "fixed": {"aim": {"start": 8, "minutes": 4, "option": 0, "uses": []},
+                     "drive": {"start": 12, "minutes": 5, "option": 0, "uses": []}}}]
+    }"#;
+    assert_eq!(cheapest(text).unwrap(), Some(17));
+    let least = least_cost(&Problem::from_json(text).unwrap(), 100_000_000);
+    assert_eq!(least, LeastCost::Proved(17));
+}

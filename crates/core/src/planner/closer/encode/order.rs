@@ -165,7 +165,7 @@ impl Writer<'_> {
             return;
         }
         let moved = self.engine.switch();
-        let overlaps = self.fixed_overlap(steps);
+        let plain = self.fixed_leave_time(steps);
         for to in (0..steps.len()).filter(|to| *to != from) {
             let before = self.before[from][to];
             if before == NEVER {
@@ -176,8 +176,8 @@ impl Writer<'_> {
                 continue;
             }
             if minutes > 0 && !(steps[from].fixed && steps[to].fixed) {
-                // What holds from a step to the next holds to later ones too, unless fixed steps overlap.
-                let then = if overlaps { next[to] } else { before };
+                // What holds from a step to the next holds to later ones too, where every move takes its minutes.
+                let then = if plain { before } else { next[to] };
                 let fact = if differs == SURE {
                     then
                 } else {
@@ -194,11 +194,15 @@ impl Writer<'_> {
         self.paid.push((price, moved));
     }
 
-    fn fixed_overlap(&self, steps: &[StepCode]) -> bool {
-        self.shop.jobs[self.job]
-            .fixed
-            .windows(2)
-            .any(|pair| self.engine.low(steps[pair[0]].end) > self.engine.low(steps[pair[1]].start))
+    /// Whether fixed steps stand one after another, with the minutes of a move between those at different places: nothing
+    /// else sees to that.
+    fn fixed_leave_time(&self, steps: &[StepCode]) -> bool {
+        let place = |step: usize| steps[step].at.first().and_then(|at| at.0);
+        self.shop.jobs[self.job].fixed.windows(2).all(|pair| {
+            let stays = place(pair[0]) == place(pair[1]);
+            let pause = if stays { 0 } else { self.spec().move_minutes };
+            self.engine.low(steps[pair[0]].end) + pause <= self.engine.low(steps[pair[1]].start)
+        })
     }
 
     /// Whether two steps are at different places.
