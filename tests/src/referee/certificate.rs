@@ -16,6 +16,7 @@ mod model;
 mod prices;
 mod proof;
 mod rules;
+mod shared_work;
 
 pub use admits::admits;
 
@@ -34,7 +35,7 @@ pub fn derive(problem: &str, plan: &str) -> Result<i128, String> {
     let plan: Value = serde_json::from_str(plan).map_err(|error| error.to_string())?;
     let day = Day::read(&problem)?;
     let certificate = &plan["certificate"];
-    let priced = Priced::new(&day, prices::read(&day, certificate)?)?;
+    let priced = Priced::new(&day, certificate)?;
     let closing = &certificate["closing"];
     if closing.is_null() {
         return Ok(priced.bound());
@@ -55,12 +56,13 @@ struct Priced<'d> {
     prices: Prices,
     /// Per job, the least that it costs against them.
     least: Vec<i128>,
-    /// The earliest last finish, where that is paid for.
+    /// The earliest last finish.
     last: i64,
 }
 
 impl<'d> Priced<'d> {
-    fn new(day: &'d Day, prices: Prices) -> Result<Self, String> {
+    fn new(day: &'d Day, certificate: &Value) -> Result<Self, String> {
+        let prices = prices::read(day, certificate)?;
         let mut least = Vec::new();
         let mut last = 0;
         for (at, job) in day.jobs.iter().enumerate() {
@@ -71,6 +73,9 @@ impl<'d> Priced<'d> {
                 let finish = Alone::new(day, &prices, at, Pays::Finish, None).planned();
                 last = last.max(i64::try_from(finish).unwrap_or(0));
             }
+        }
+        if !certificate["shared_work"].is_null() {
+            last = last.max(shared_work::last_finish(day, &certificate["shared_work"])?);
         }
         Ok(Self { day, prices, least, last })
     }
