@@ -64,7 +64,8 @@ impl<'d> Priced<'d> {
     fn new(day: &'d Day, certificate: &Value) -> Result<Self, String> {
         let prices = prices::read(day, certificate)?;
         let mut least = Vec::new();
-        let mut last = 0;
+        let work = &certificate["shared_work"];
+        let mut last = if work.is_null() { 0 } else { shared_work::last_finish(day, work)?.max(0) };
         for (at, job) in day.jobs.iter().enumerate() {
             let priced = Alone::new(day, &prices, at, Pays::Prices, None).least();
             least.push(priced.ok_or("a job that must be planned has no way to stand")?);
@@ -73,9 +74,6 @@ impl<'d> Priced<'d> {
                 let finish = Alone::new(day, &prices, at, Pays::Finish, None).planned();
                 last = last.max(i64::try_from(finish).unwrap_or(0));
             }
-        }
-        if !certificate["shared_work"].is_null() {
-            last = last.max(shared_work::last_finish(day, &certificate["shared_work"])?);
         }
         Ok(Self { day, prices, least, last })
     }
