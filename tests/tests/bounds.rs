@@ -21,7 +21,7 @@ fn plan(text: &str, epochs: u64) -> Option<Plan> {
 #[case::third(2)]
 #[case::fourth(3)]
 fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u64) {
-    let (mut proved, mut planned, mut not_covered) = (0, 0, 0);
+    let (mut proved, mut planned) = (0, 0);
     let mut underived = Vec::new();
     let from = 1000 + share * 1_000_000;
     let count = cases(2_500);
@@ -31,10 +31,8 @@ fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u
         // The rules that close a problem, without the prices and the search that mostly come first.
         let expected = optimum
             .map_or(LeastCost::NoPlan, |cost| LeastCost::Proved(i64::try_from(cost).unwrap()));
-        match least_cost(&Problem::from_json(&text).unwrap(), 100_000_000) {
-            LeastCost::NotCovered => not_covered += 1,
-            least => assert_eq!(least, expected, "{seed}: {text}"),
-        }
+        let least = least_cost(&Problem::from_json(&text).unwrap(), 100_000_000);
+        assert_eq!(least, expected, "{seed}: {text}");
         let Some(plan) = plan(&text, 60) else { continue };
         let optimum = optimum.unwrap();
         let (cost, bound) = (i128::from(plan.cost.unwrap()), i128::from(plan.bound.unwrap()));
@@ -52,9 +50,8 @@ fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u
             println!("{seed}: cost {cost}, bound {bound}, optimum {optimum}");
         }
     }
-    println!("{planned} planned, {proved} proved; {not_covered} not covered by the rules");
+    println!("{planned} planned, {proved} proved");
     assert_eq!(underived, []);
-    assert!(not_covered * 25 < count, "{not_covered}");
     assert!(planned > 50 && proved * 100 >= planned * 95, "{planned} {proved}");
 }
 

@@ -42,6 +42,8 @@ struct StepCode {
     end: usize,
     /// Until when its place is held because of it.
     hold: usize,
+    /// For a fixed step, whether it is followed by another at its place: a wait up to there is not judged against fixed steps.
+    rests: Option<usize>,
     /// Per option, whether it is taken, and whether it can be.
     options: Vec<(usize, bool)>,
     /// Per need and resource, whether the one serves the other.
@@ -171,7 +173,7 @@ impl Writer<'_, '_> {
             steps.push(code);
         }
         let before = self.order(&steps);
-        self.follow(&mut steps, &before)?;
+        self.follow(&mut steps, &before);
         let finish = self.finish(&steps)?;
         self.changes(&steps);
         Ok((steps, finish))

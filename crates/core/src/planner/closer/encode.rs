@@ -13,7 +13,7 @@ use super::name::Name;
 use super::shared;
 use super::{Domain, Market, Shop, Standing};
 use crate::planner::placement::{Placed, Placement};
-use crate::planner::problem::{Job, Step};
+use crate::planner::problem::{Job, Problem, Step};
 
 /// The most steps of one job and of all; beyond, rules become too many.
 const STEPS_MAX: usize = 10;
@@ -49,6 +49,8 @@ pub(super) struct StepCode {
     pub(super) end: Number,
     /// Until when the step's place is held because of it: its end, or the start of the next step there.
     pub(super) hold: Number,
+    /// Whether it is followed by another fixed step at its place: a wait up to there is not judged against fixed steps.
+    pub(super) rests: Fact,
     /// Options with what says that they are taken.
     pub(super) ways: Vec<(Fact, usize)>,
     /// Per need, resources with what says that they are used.
@@ -89,7 +91,7 @@ impl Encoding {
     /// None where the problem is too large or has something that is not covered.
     pub(super) fn new(market: &Market<'_>, shop: &Shop<'_>, known: Known<'_>) -> Option<Self> {
         let problem = shop.problem;
-        if !covers(shop, known.most) {
+        if !covers(problem, known.most) {
             return None;
         }
         let mut engine = Engine::new();
@@ -183,8 +185,7 @@ fn write_job(
 }
 
 /// Whether all that the problem has is covered, with numbers that cannot grow too large.
-fn covers(shop: &Shop<'_>, most: i64) -> bool {
-    let problem = shop.problem;
+fn covers(problem: &Problem, most: i64) -> bool {
     let cost = problem.cost;
     let small = |number: i64| (-COST_MAX..COST_MAX).contains(&number);
     let late = |job: &Job| i128::from(cost.lateness) * i128::from(job.weight);
@@ -192,26 +193,11 @@ fn covers(shop: &Shop<'_>, most: i64) -> bool {
     let paid = [most, cost.finish, cost.place_change, cost.change, cost.makespan];
     steps <= STEPS_IN_ALL_MAX
         && paid.into_iter().all(small)
-        && problem.jobs.iter().enumerate().all(|(index, job)| {
+        && problem.jobs.iter().all(|job| {
             late(job) < i128::from(COST_MAX)
                 && job.leave_out_cost.is_none_or(|price| price < 1 << 60)
                 && job.steps.len() <= STEPS_MAX
-                && fixed_are_plain(shop, index)
         })
-}
-
-/// Whether no vehicle waits at a place from one fixed step to the next.
-fn fixed_are_plain(shop: &Shop<'_>, job: usize) -> bool {
-    let steps = &shop.problem.jobs[job].steps;
-    let stands = |step: usize| {
-        let fixed = steps[step].fixed.as_ref()?;
-        let place = steps[step].options[fixed.option].place?;
-        Some((place, fixed.start, fixed.start + fixed.minutes))
-    };
-    shop.jobs[job].fixed.windows(2).all(|pair| {
-        let pair = stands(pair[0]).zip(stands(pair[1]));
-        pair.is_none_or(|((here, _, end), (there, start, _))| here != there || end >= start)
-    })
 }
 
 impl Writer<'_> {

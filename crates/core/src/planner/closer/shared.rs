@@ -120,11 +120,14 @@ fn meeting_places(shop: &Shop<'_>, one: &StepCode, other: &StepCode) -> Vec<(Fac
     meeting
 }
 
-/// Fixed steps may overlap, but waits after them must not.
+/// Fixed steps may overlap, but waits after them must not, unless both lead to further fixed steps.
 fn fixed_pair(engine: &mut Engine, one: &StepCode, other: &StepCode) {
     if one.hold == one.end && other.hold == other.end {
         return;
     }
     let (first, second) = (engine.low(one.end), engine.low(other.end));
-    engine.any_of(&[one.hold.at_most(first.max(second)), other.hold.at_most(first.max(second))]);
+    let last = first.max(second);
+    for rests in [one.rests, other.rests] {
+        engine.any_of(&[rests, one.hold.at_most(last), other.hold.at_most(last)]);
+    }
 }

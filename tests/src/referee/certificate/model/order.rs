@@ -95,8 +95,7 @@ impl Writer<'_, '_> {
         next
     }
 
-    pub(super) fn follow(&mut self, steps: &mut [StepCode], before: &Before) -> Result<(), String> {
-        self.refuse_waits_between_fixed()?;
+    pub(super) fn follow(&mut self, steps: &mut [StepCode], before: &Before) {
         let next = self.next(before);
         for step in steps.iter() {
             self.gap(ALWAYS, step.end, 0, step.hold);
@@ -104,28 +103,17 @@ impl Writer<'_, '_> {
         for (from, to) in pairs(steps.len()) {
             self.stay((from, to), (&steps[from], &steps[to]), next[from][to]);
         }
+        for pair in self.job.fixed.windows(2) {
+            let same =
+                only(&steps[pair[0]]).is_some() && only(&steps[pair[0]]) == only(&steps[pair[1]]);
+            steps[pair[0]].rests = same.then_some(next[pair[0]][pair[1]]);
+        }
         for step in steps.iter() {
             self.waits_after_fixed(step);
         }
         for from in 0..steps.len() {
             self.moves(steps, from, (&before[from], &next[from]));
         }
-        Ok(())
-    }
-
-    /// Such a wait is judged against some steps and not against others, which these rules do not tell apart.
-    fn refuse_waits_between_fixed(&self) -> Result<(), String> {
-        let fixed: Vec<_> =
-            self.job.fixed.iter().filter_map(|step| self.job.steps[*step].fixed.as_ref()).collect();
-        let waits = |pair: &[&super::super::day::Fixed]| {
-            pair[0].place.is_some()
-                && pair[0].place == pair[1].place
-                && pair[0].span.1 < pair[1].span.0
-        };
-        if fixed.windows(2).any(waits) {
-            return Err(format!("job {} waits at a place between two fixed steps", self.at));
-        }
-        Ok(())
     }
 
     /// Where a step follows another at its place, the place is held until then.
@@ -148,7 +136,9 @@ impl Writer<'_, '_> {
         let end = self.model.rules.low(step.end);
         for (other, held, span) in &day.held {
             if *other != self.at && day.meet(*held, place) && end < span.1 {
-                self.one_of(&[Bound::AtMost(step.hold, end.max(span.0))]);
+                let rests = step.rests.map(yes).into_iter();
+                let clear = rests.chain([Bound::AtMost(step.hold, end.max(span.0))]);
+                self.one_of(&clear.collect::<Vec<_>>());
             }
         }
     }

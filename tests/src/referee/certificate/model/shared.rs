@@ -69,8 +69,12 @@ fn order(
     facts
 }
 
-/// Fixed steps may share their minutes, but waits after them must not.
+/// Fixed steps may share their minutes, but waits after them must not, unless both lead to further fixed steps.
 fn waits_of_fixed(model: &mut Model<'_>, one: &StepCode, other: &StepCode) {
     let end = model.rules.low(one.end).max(model.rules.low(other.end));
-    model.rules.one_of(&[Bound::AtMost(one.hold, end), Bound::AtMost(other.hold, end)]);
+    for rests in [one.rests, other.rests] {
+        let clear = [Bound::AtMost(one.hold, end), Bound::AtMost(other.hold, end)];
+        let clear = rests.map(yes).into_iter().chain(clear);
+        model.rules.one_of(&clear.collect::<Vec<_>>());
+    }
 }

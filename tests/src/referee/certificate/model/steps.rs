@@ -15,7 +15,8 @@ impl Writer<'_, '_> {
             let hold = self.number("hold", &[at], fixed.span.1, fixed.span.1.max(self.latest()));
             let there = BTreeMap::from([(fixed.place, (self.planned, true))]);
             let (options, uses) = (Vec::new(), BTreeMap::new());
-            return StepCode { fixed: true, start, end, hold, options, uses, at: there };
+            let rests = None;
+            return StepCode { fixed: true, start, end, hold, rests, options, uses, at: there };
         }
         let choices = &job.steps[at].options;
         let kept = self.kept;
@@ -37,7 +38,7 @@ impl Writer<'_, '_> {
         let options = self.options(at, start, end);
         let uses = self.uses(at, start, &options);
         let there = self.places(at, &options);
-        StepCode { fixed: false, start, end, hold, options, uses, at: there }
+        StepCode { fixed: false, start, end, hold, rests: None, options, uses, at: there }
     }
 
     /// The latest start of any step of the job.

@@ -110,8 +110,11 @@ impl Writer<'_> {
             };
             let shared: Vec<usize> =
                 (0..count).filter(|to| next[from][*to] != NEVER && shares(*to)).collect();
-            if !shared.is_empty() && !shared.iter().all(|to| steps[from].fixed && steps[*to].fixed)
-            {
+            let both = |to: &usize| steps[from].fixed && steps[*to].fixed;
+            let rests = shared.iter().find(|to| both(to) && self.is_next_fixed(from, **to));
+            let rests = rests.map_or(NEVER, |to| next[from][*to]);
+            steps[from].rests = rests;
+            if !shared.is_empty() {
                 let latest = shared.iter().map(|to| self.engine.high(steps[*to].start)).max();
                 let (low, high) =
                     (self.engine.low(steps[from].end), self.engine.high(steps[from].end));
@@ -126,6 +129,11 @@ impl Writer<'_> {
             self.no_waits(&steps[from]);
             self.moves(steps, from, &next[from]);
         }
+    }
+
+    /// Whether of the fixed steps one comes right after another.
+    fn is_next_fixed(&self, from: usize, to: usize) -> bool {
+        self.shop.jobs[self.job].fixed.windows(2).any(|pair| pair == [from, to])
     }
 
     /// Where a step follows another at its place, the place is held until then.
@@ -155,7 +163,7 @@ impl Writer<'_> {
             if step.fixed {
                 let end = self.engine.low(step.end);
                 if end < span.end {
-                    self.engine.any_of(&[step.hold.at_most(end.max(span.start))]);
+                    self.engine.any_of(&[step.rests, step.hold.at_most(end.max(span.start))]);
                 }
             } else {
                 let apart = [step.hold.at_most(span.start), step.start.at_least(span.end)];

@@ -1,6 +1,6 @@
 //! What one step takes: one of its options, one resource for each need, a start that both allow.
 
-use super::super::engine::{Fact, Number, SURE};
+use super::super::engine::{Fact, NEVER, Number, SURE};
 use super::{Name, StepCode, Writer};
 use crate::planner::check::as_i64;
 use crate::planner::problem::Step;
@@ -50,7 +50,7 @@ impl Writer<'_> {
         let places = open.iter().zip(&facts).map(|(way, fact)| (net.ways[*way].place, *fact));
         let id = [self.job, at];
         let at = self.places(at, &places.collect::<Vec<_>>());
-        Some(StepCode { id, fixed: false, start, end, hold: end, ways, uses, at })
+        Some(StepCode { id, fixed: false, start, end, hold: end, rests: NEVER, ways, uses, at })
     }
 
     fn fixed(&mut self, at: usize, step: &Step) -> Option<StepCode> {
@@ -60,7 +60,17 @@ impl Writer<'_> {
         let id = [self.job, at];
         let at = vec![(step.options[fixed.option].place, self.planned)];
         let ways = vec![(SURE, fixed.option)];
-        Some(StepCode { id, fixed: true, start, end, hold: end, ways, uses: Vec::new(), at })
+        Some(StepCode {
+            id,
+            fixed: true,
+            start,
+            end,
+            hold: end,
+            rests: NEVER,
+            ways,
+            uses: Vec::new(),
+            at,
+        })
     }
 
     /// Facts of which exactly one holds where the job is planned, and none otherwise.
