@@ -12,6 +12,7 @@ use super::polish::polish;
 use super::problem::Problem;
 use super::ruin;
 use super::ruin::finish::finished;
+use super::ruin::overtime::LaterShop;
 use super::schedule::{Starts, starts};
 use super::shop::Shop;
 use super::special::plan_specially;
@@ -75,7 +76,7 @@ pub fn solve(
     if !(1..=THREADS_MAX).contains(&options.threads) {
         return Err(SolveError::Threads(options.threads));
     }
-    let alone = bound::alone(problem);
+    let alone = bound::alone(problem, options.threads);
     let stamp = |mut plan: Plan, epochs: u64| {
         plan.seed = options.seed;
         plan.threads = options.threads;
@@ -96,7 +97,7 @@ pub fn solve(
     // With few jobs a cycle is short, and the exact search does better than overtime.
     let few = problem.jobs.len() < OVERTIME_JOBS_MIN;
     let stretched = if few { Vec::new() } else { ruin::overtime::stretched(problem) };
-    let later: Vec<Shop<'_>> = stretched.iter().map(Shop::new).collect();
+    let later: Vec<LaterShop<'_>> = stretched.iter().map(LaterShop::new).collect();
     let mut workers = ruin::workers(&starts, &alone.least, &later, options.seed, options.threads);
     let mut proof = Proof::new(&shop, &alone);
     let mut epochs = 0;
