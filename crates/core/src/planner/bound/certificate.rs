@@ -24,8 +24,23 @@ pub struct Certificate {
     /// plan's; absent when the prices prove it all.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub branches: Option<u64>,
+    /// How those rules close it, lesson by lesson; absent also where that would be too long.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closing: Option<ClosingProof>,
     /// The prices; what is not named is free.
     pub prices: Vec<UnitPrices>,
+}
+
+/// A proof that no plan costs less than a bound: lessons that each follow from the problem's rules and those before it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClosingProof {
+    /// No plan costs less.
+    pub bound: i64,
+    /// What the numbers in the lessons are, from 1, with commas between: a word and positions in the problem's lists, from 0.
+    pub numbers: String,
+    /// The lessons in order, with commas between: facts of which one holds, with spaces between. `7>45` is "number 7 is at
+    /// least 45", `7<44` "at most 44", `7` "at least 1", `-7` "at most 0".
+    pub clauses: String,
 }
 
 /// The prices of one resource or of a group of places that all clash.
@@ -68,7 +83,7 @@ impl Certificate {
             runs: runs(prices.unit(unit), prices.origin),
         });
         let prices = units.filter(|unit| !unit.runs.is_empty()).collect();
-        Self { bound, scale: market.scale, branches: None, prices }
+        Self { bound, scale: market.scale, branches: None, closing: None, prices }
     }
 }
 

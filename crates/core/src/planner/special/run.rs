@@ -5,7 +5,7 @@ use super::machines::{Machines, Worker};
 use super::single::{Single, Walk};
 use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::bound::Alone;
-use crate::planner::bound::proof::Proof;
+use crate::planner::bound::proof::{Proof, SMALL_JOBS};
 use crate::planner::plan::{Plan, PlanStatus};
 use crate::planner::problem::Problem;
 use crate::planner::seeded::Seeded;
@@ -129,9 +129,9 @@ pub(in crate::planner) fn plan_specially(
     let mut plan = Plan::new(status, Board::with(&shop, &standing).planned_jobs());
     plan.cost = Some(worth.cost);
     plan.bound = Some(bound);
-    // Prices that prove less than the structure does would not explain the bound.
-    let prices = proof.filter(|proof| proof.bound() >= bound);
-    plan.certificate = prices.and_then(|prices| prices.certificate());
+    let few = problem.jobs.len() <= SMALL_JOBS;
+    let proof = proof.or_else(|| few.then(|| Proof::new(&shop, alone)));
+    plan.certificate = proof.and_then(|proof| proof.certificate(bound));
     plan.epochs = epochs;
     Some(plan)
 }
