@@ -166,7 +166,8 @@ fn epoch(
     (ruin::best(workers), better)
 }
 
-/// The best plan after every worker's best, and the best of all, were polished against the previous one.
+/// The best plan after every worker's best, the best of all and the first one were polished against the previous one: so
+/// no search ends dearer than the first answer.
 fn polished(
     shop: &Shop<'_>,
     starts: &Starts<'_>,
@@ -176,7 +177,8 @@ fn polished(
     if starts.previous.is_empty() {
         return (best.0, best.1.to_vec());
     }
-    let all = std::iter::once(best).chain(workers.iter().map(ruin::Search::best));
+    let first = (starts.best.worth(), starts.best.standing());
+    let all = [best, first].into_iter().chain(workers.iter().map(ruin::Search::best));
     let whole = all.filter(|(worth, _)| worth.missing == 0);
     let polished = whole.map(|(_, standing)| polish(shop, standing, &starts.previous));
     polished.min_by_key(|(worth, _)| *worth).unwrap_or_else(|| (best.0, best.1.to_vec()))
