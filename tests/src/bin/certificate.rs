@@ -1,5 +1,5 @@
 //! Checks the certificate in a plan's file against its problem, sharing no code with the planner:
-//! `cargo run -p baywright-tests --bin certificate -- PROBLEM PLAN`.
+//! `cargo run --release -p baywright-tests --bin certificate -- PROBLEM PLAN`.
 //!
 //! It says what the certificate proves, whether that is the bound that the plan states, and where a proof goes wrong.
 

@@ -16,6 +16,7 @@ mod model;
 mod prices;
 mod proof;
 mod rules;
+mod shared_work;
 
 pub use admits::admits;
 
@@ -34,7 +35,7 @@ pub fn derive(problem: &str, plan: &str) -> Result<i128, String> {
     let plan: Value = serde_json::from_str(plan).map_err(|error| error.to_string())?;
     let day = Day::read(&problem)?;
     let certificate = &plan["certificate"];
-    let priced = Priced::new(&day, prices::read(&day, certificate)?)?;
+    let priced = Priced::new(&day, certificate)?;
     let closing = &certificate["closing"];
     if closing.is_null() {
         return Ok(priced.bound());
@@ -55,14 +56,16 @@ struct Priced<'d> {
     prices: Prices,
     /// Per job, the least that it costs against them.
     least: Vec<i128>,
-    /// The earliest last finish, where that is paid for.
+    /// The earliest last finish.
     last: i64,
 }
 
 impl<'d> Priced<'d> {
-    fn new(day: &'d Day, prices: Prices) -> Result<Self, String> {
+    fn new(day: &'d Day, certificate: &Value) -> Result<Self, String> {
+        let prices = prices::read(day, certificate)?;
         let mut least = Vec::new();
-        let mut last = 0;
+        let work = &certificate["shared_work"];
+        let mut last = if work.is_null() { 0 } else { shared_work::last_finish(day, work)?.max(0) };
         for (at, job) in day.jobs.iter().enumerate() {
             let priced = Alone::new(day, &prices, at, Pays::Prices, None).least();
             least.push(priced.ok_or("a job that must be planned has no way to stand")?);

@@ -1,10 +1,10 @@
 //! Whether the rules by which proofs are judged let a plan pass: they must, for every plan that keeps the problem's rules and
 //! costs no more than they allow. Were they too strict, a proof could claim too much.
 
+use super::Priced;
 use super::day::{Day, list, text};
 use super::model::{Model, model};
 use super::rules::Bound;
-use super::{Priced, prices};
 use serde_json::Value;
 
 /// Whether the rules of plans that cost at most what this one does have room for it.
@@ -15,7 +15,7 @@ pub fn admits(problem: &str, plan: &str) -> Result<bool, String> {
     let problem: Value = serde_json::from_str(problem).map_err(|error| error.to_string())?;
     let plan: Value = serde_json::from_str(plan).map_err(|error| error.to_string())?;
     let day = Day::read(&problem)?;
-    let priced = Priced::new(&day, prices::read(&day, &plan["certificate"])?)?;
+    let priced = Priced::new(&day, &plan["certificate"])?;
     let most = i128::from(plan["cost"].as_i64().ok_or("the plan has no cost")?);
     let mut model = model(&day, &priced.known(most), most)?;
     let mut unless = Vec::new();

@@ -427,7 +427,7 @@ impl<'a> Alone<'a> {
 }
 
 /// Per step, the earliest start that releases and the steps before it allow.
-fn earliest(day: &Day, job: &Job) -> Vec<i64> {
+pub(super) fn earliest(day: &Day, job: &Job) -> Vec<i64> {
     let from = day.now.max(job.release);
     let mut earliest: Vec<i64> = job.steps.iter().map(|step| from.max(step.release)).collect();
     for _ in &job.steps {

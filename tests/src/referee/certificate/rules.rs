@@ -324,3 +324,6 @@ impl Rules {
         true
     }
 }
+
+#[cfg(test)]
+mod tests;
