@@ -27,9 +27,10 @@ impl Sequence {
         let same = self.same_at_first(shop, floats).min(self.loose);
         self.go_back(same);
         self.trial_loose = same;
-        let mut at = self.worked_out.start;
-        self.reserve(shop, at);
-        for next in at..self.line.tasks.len() {
+        let from = self.worked_out.start;
+        self.reserve(shop, from);
+        let mut at = from;
+        for next in from..self.line.tasks.len() {
             let task = self.line.tasks[next];
             if floats.iter().any(|float| float.job == task.job) {
                 continue;
