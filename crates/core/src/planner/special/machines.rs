@@ -7,6 +7,7 @@
 
 mod annealing;
 mod bound;
+mod chains;
 mod line;
 mod pool;
 mod removal;
@@ -20,6 +21,7 @@ pub(super) use worker::Worker;
 use crate::planner::board::Standing;
 use crate::planner::placement::{Placed, Placement};
 use crate::planner::problem::{Job, Problem, Step};
+use chains::Chains;
 
 /// The most steps of a problem that is searched this way.
 const STEPS_MAX: usize = 1_000;
@@ -39,6 +41,7 @@ pub(super) struct Machines {
     last: Vec<usize>,
     machine_count: usize,
     goal: Goal,
+    chains: Chains,
 }
 
 /// A machine that can do a step.
@@ -76,6 +79,7 @@ impl Machines {
             last: Vec::with_capacity(jobs.len()),
             machine_count: problem.resources.len(),
             goal: Goal::of(problem)?,
+            chains: Chains::default(),
         };
         for (index, job) in jobs.iter().enumerate() {
             if !is_chain(job) {
@@ -89,6 +93,7 @@ impl Machines {
             }
             shop.last.push(shop.job.len() - 1);
         }
+        shop.chains = Chains::of(&shop);
         shop.is_always_open(problem).then_some(shop)
     }
 
