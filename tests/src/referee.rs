@@ -11,7 +11,7 @@ mod every_plan;
 mod occupancy;
 
 pub use broken::{Broken, Rule};
-pub use certificate::derive;
+pub use certificate::{admits, derive};
 pub use every_plan::cheapest;
 
 use days::{Days, Stood};

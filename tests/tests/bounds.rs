@@ -22,6 +22,7 @@ fn plan(text: &str, epochs: u64) -> Option<Plan> {
 #[case::fourth(3)]
 fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u64) {
     let (mut proved, mut planned, mut not_covered) = (0, 0, 0);
+    let mut underived = Vec::new();
     let from = 1000 + share * 1_000_000;
     let count = cases(2_500);
     for seed in from..from + count {
@@ -42,61 +43,19 @@ fn the_exact_search_finds_and_proves_the_cheapest_of_every_plan(#[case] share: u
         planned += 1;
         if plan.status == PlanStatus::ProvedBest {
             assert_eq!(cost, optimum, "{seed}: {text}");
+            let derived = derive(&text, &plan.to_json());
+            if derived != Ok(optimum) {
+                underived.push((seed, optimum, derived));
+            }
             proved += 1;
         } else {
             println!("{seed}: cost {cost}, bound {bound}, optimum {optimum}");
         }
     }
     println!("{planned} planned, {proved} proved; {not_covered} not covered by the rules");
+    assert_eq!(underived, []);
     assert!(not_covered * 25 < count, "{not_covered}");
     assert!(planned > 50 && proved * 100 >= planned * 95, "{planned} {proved}");
-}
-
-#[rstest]
-#[case::tiny(Shape::Tiny, 60, 6)]
-#[case::nasty(Shape::Nasty, 30, 4)]
-#[case::day(Shape::Day { jobs: 6 }, 2, 3)]
-fn the_certificate_alone_gives_the_bound_again(
-    #[case] shape: Shape,
-    #[case] count: u64,
-    #[case] epochs: u64,
-) {
-    let derived = (0..cases(count)).filter(|seed| derives(shape, *seed, epochs)).count();
-    assert!(derived > 0, "{shape:?}");
-}
-
-/// Waits that other steps come between, with a price on the last finish: the certificate stated more than its
-/// reader can derive.
-#[rstest]
-#[case(278)]
-#[case(873)]
-fn a_certificate_states_no_more_than_it_proves(#[case] seed: u64) {
-    assert!(derives(Shape::Nasty, seed, 4));
-}
-
-/// Whether there is a certificate; one that proves less than it states fails.
-#[track_caller]
-fn derives(shape: Shape, seed: u64, epochs: u64) -> bool {
-    let text = problem(shape, seed);
-    let Some(plan) = plan(&text, epochs) else { return false };
-    let Some(certificate) = &plan.certificate else { return false };
-    let file = plan.to_json();
-    let bound = derive(&text, &file).unwrap();
-    let stated = i128::from(certificate.bound);
-    assert!(bound >= stated, "{shape:?} {seed}: {bound}\n{text}\n{file}");
-    // What the prices do not prove, the plan says an exact search has closed.
-    let open = certificate.bound < plan.bound.unwrap();
-    assert_eq!(open, certificate.branches.is_some(), "{shape:?} {seed}");
-    true
-}
-
-#[test]
-fn a_certificate_with_a_group_that_does_not_clash_proves_nothing() {
-    let text = problem(Shape::Day { jobs: 6 }, 1);
-    let certificate = r#"{"certificate": {"scale": 1, "prices": [
-        {"places": ["place 0", "place 0"], "runs": "0 1 5"}]}}"#;
-    assert!(derive(&text, certificate).is_err());
-    assert!(derive(&text, "{}").is_err());
 }
 
 #[test]
@@ -123,4 +82,22 @@ fn a_job_that_ended_before_now_raises_no_bound() {
     }"#;
     let plan = plan(text, 20).unwrap();
     assert_eq!((plan.cost, plan.bound), (Some(40 + 120), Some(40 + 120)));
+}
+
+/// Two fixed steps are not checked against each other: a move between them may take less than a move's minutes.
+#[test]
+fn a_short_move_between_fixed_steps_hurries_no_other_step() {
+    let text = r#"{
+        "format": "planning-problem/1", "name": "hurried", "horizon": 40,
+        "places": [{"id": "bay-1"}, {"id": "bay-2"}], "resources": [], "cost": {"finish": 1},
+        "jobs": [{"id": "J1", "move_minutes": 9, "steps": [
+            {"id": "scan", "options": [{"minutes": 6, "place": "bay-1", "starts": [[0, 3]]}], "after": {}},
+            {"id": "aim", "options": [{"minutes": 4, "place": "bay-1"}], "after": {}},
+            {"id": "drive", "options": [{"minutes": 5, "place": "bay-2"}], "after": {}}
+        ], "fixed": {"aim": {"start": 8, "minutes": 4, "option": 0, "uses": []},
+                     "drive": {"start": 12, "minutes": 5, "option": 0, "uses": []}}}]
+    }"#;
+    assert_eq!(cheapest(text).unwrap(), Some(17));
+    let least = least_cost(&Problem::from_json(text).unwrap(), 100_000_000);
+    assert_eq!(least, LeastCost::Proved(17));
 }

@@ -5,7 +5,7 @@
 #![cfg(test)]
 
 use baywright_core::planner::{EpochReport, Plan, Problem, SolveOptions, solve};
-use baywright_tests::referee::judge;
+use baywright_tests::referee::{derive, judge};
 use rstest::rstest;
 use serde_json::{Value, json};
 
@@ -83,6 +83,9 @@ fn check_optimum(name: &str, text: &str, best: &Value, epochs: u64) {
     let plan = plan_until(text, options, best);
     assert_eq!(plan.cost, best, "{name}");
     assert!(plan.bound <= best && plan.bound >= Some(0), "{name}: bound {:?}", plan.bound);
+    if plan.bound == best && plan.certificate.is_some() {
+        assert_eq!(derive(text, &plan.to_json()).ok(), best.map(i128::from), "{name}");
+    }
 }
 
 #[test]
@@ -127,8 +130,15 @@ fn a_shops_optimum_is_reached(#[case] name: &str, #[case] epochs: u64) {
 #[case::mk03("mk03")]
 #[case::mk08("mk08")]
 fn a_shops_optimum_is_proved_by_its_busiest_machine(#[case] name: &str) {
-    let plan = plan(&shop(&instance("shops", name)).to_string(), 1, 1, 5);
+    let text = shop(&instance("shops", name)).to_string();
+    let plan = plan(&text, 1, 1, 5);
     assert_eq!(plan.bound, plan.cost);
+    assert_eq!(derive(&text, &plan.to_json()).ok(), plan.cost.map(i128::from));
+    // A step counts once.
+    let mut file: Value = serde_json::from_str(&plan.to_json()).unwrap();
+    let steps = &mut file["certificate"]["shared_work"]["steps"];
+    *steps = json!(format!("{},0 0,0 0", steps.as_str().unwrap()));
+    assert!(derive(&text, &file.to_string()).unwrap_err().contains("need not be done"));
 }
 
 #[rstest]

@@ -53,7 +53,7 @@ mod squeeze;
 mod steadiness;
 mod stood;
 
-pub use bound::certificate::{Certificate, PricedRun, UnitPrices};
+pub use bound::certificate::{Certificate, ClosingProof, PricedRun, SharedWork, UnitPrices};
 pub use closer::{LeastCost, least_cost};
 pub use cost::{CostError, cost_less_changes, cost_of};
 pub use draft::{

@@ -7,10 +7,13 @@
 mod encode;
 mod engine;
 mod least_cost;
+mod name;
+mod proof;
 mod shared;
 
 use super::board::{Board, Standing};
 use super::bound::ascent::{Market, Room};
+use super::bound::certificate::ClosingProof;
 use super::bound::domain::Domain;
 use super::bound::prices::Prices;
 use super::plan::{Plan, PlanStatus};
@@ -73,6 +76,12 @@ impl Closer {
     /// Whether something came up that cannot be; then nothing more is to be had here.
     pub(super) fn is_broken(&self) -> bool {
         self.encoding.engine.broken
+    }
+
+    /// Why no plan costs less than the best one known, told step by step; none while that is not proved, or where it
+    /// would be too long.
+    pub(super) fn proof(&self) -> Option<ClosingProof> {
+        proof::tell(&self.encoding.engine, self.upper)
     }
 
     /// Goes on for some effort, given the cost of the best plan known.

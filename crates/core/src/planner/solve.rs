@@ -141,7 +141,7 @@ pub fn solve(
     let mut plan = Plan::new(status, board.planned_jobs());
     plan.cost = Some(worth.cost);
     plan.bound = Some(bound);
-    plan.certificate = proof.certificate();
+    plan.certificate = proof.certificate(bound);
     Ok(stamp(plan, epochs))
 }
 

@@ -24,8 +24,41 @@ pub struct Certificate {
     /// plan's; absent when the prices prove it all.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub branches: Option<u64>,
+    /// How those rules close it, lesson by lesson; absent also where that would be too long.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closing: Option<ClosingProof>,
+    /// Work that shows that the last finish comes no earlier than the bound says; absent where it is not needed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shared_work: Option<SharedWork>,
     /// The prices; what is not named is free.
     pub prices: Vec<UnitPrices>,
+}
+
+/// A proof that no plan costs less than a bound: lessons that each follow from the problem's rules and those before it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClosingProof {
+    /// No plan costs less.
+    pub bound: i64,
+    /// What the numbers in the lessons are, from 1, with commas between: a word and positions in the problem's lists, from 0.
+    pub numbers: String,
+    /// The lessons in order, with commas between: facts of which one holds, with spaces between. `7>45` is "number 7 is at
+    /// least 45", `7<44` "at most 44", `7` "at least 1", `-7` "at most 0".
+    pub clauses: String,
+}
+
+/// Work that only some resources can do, and that takes them so long that the last finish comes late.
+///
+/// Every step is one of a job that must be planned and needs one of the resources in every option. From the least of their
+/// earliest starts on the resources take at least the work shared out evenly, and the least that any of their jobs has left
+/// follows (Carlier, European J. of Operational Research 11 (1982), for one; several: from memory).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SharedWork {
+    /// The resources' ids.
+    pub resources: Vec<String>,
+    /// The steps: the job's position in the problem and the step's in the job, from 0; in the file one text, with commas
+    /// between.
+    #[serde(serialize_with = "write_steps", deserialize_with = "read_steps")]
+    pub steps: Vec<[usize; 2]>,
 }
 
 /// The prices of one resource or of a group of places that all clash.
@@ -56,6 +89,12 @@ impl Certificate {
         })
     }
 
+    /// A bound that needs no prices.
+    pub(in crate::planner) fn without_prices(bound: i64, work: Option<SharedWork>) -> Self {
+        let prices = Vec::new();
+        Self { bound, scale: 1, branches: None, closing: None, shared_work: work, prices }
+    }
+
     pub(super) fn new(market: &Market<'_>, prices: &Prices, bound: i64) -> Self {
         let problem = market.problem;
         let resources = market.units.resources;
@@ -68,8 +107,32 @@ impl Certificate {
             runs: runs(prices.unit(unit), prices.origin),
         });
         let prices = units.filter(|unit| !unit.runs.is_empty()).collect();
-        Self { bound, scale: market.scale, branches: None, prices }
+        Self {
+            bound,
+            scale: market.scale,
+            branches: None,
+            closing: None,
+            shared_work: None,
+            prices,
+        }
     }
+}
+
+fn write_steps<S: Serializer>(steps: &[[usize; 2]], serializer: S) -> Result<S::Ok, S::Error> {
+    let text: Vec<String> = steps.iter().map(|[job, step]| format!("{job} {step}")).collect();
+    serializer.serialize_str(&text.join(","))
+}
+
+fn read_steps<'d, D: Deserializer<'d>>(deserializer: D) -> Result<Vec<[usize; 2]>, D::Error> {
+    let text = String::deserialize(deserializer)?;
+    let step = |text: &str| {
+        let pair = text.split_once(' ').map(|(job, step)| (job.parse(), step.parse()));
+        match pair {
+            Some((Ok(job), Ok(step))) => Ok([job, step]),
+            Some(_) | None => Err(D::Error::custom(format!("no step: {text}"))),
+        }
+    };
+    text.split(',').filter(|text| !text.is_empty()).map(step).collect()
 }
 
 fn runs(prices: &[i64], origin: i64) -> Vec<PricedRun> {

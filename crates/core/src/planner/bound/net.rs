@@ -6,8 +6,9 @@
 //! A wait that other steps come between is kept only as far as the earliest end of the step before it,
 //! which lets more ways pass than the rules allow and so never raises the bound.
 
+use crate::planner::check::as_i64;
 use crate::planner::placement::{finish_cost, left_out_cost};
-use crate::planner::problem::Step;
+use crate::planner::problem::{Fixed, Job, Step};
 use crate::planner::shop::Shop;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -30,10 +31,10 @@ pub(in crate::planner) struct Net {
     /// By the steps done, most first.
     pub(super) layers: Vec<Layer>,
     pub(super) states: Vec<State>,
-    /// Scaled: what leaving it out costs, and per index what finishing then costs.
+    /// Scaled: what leaving it out costs, and per index what finishing then costs, with the changes of fixed steps.
     pub(in crate::planner) left_out: Option<i64>,
     pub(super) finish: Vec<i64>,
-    /// Scaled, what finishing with the last fixed step costs, also where that ended before now.
+    /// The same for finishing with the last fixed step, also where that ended before now.
     pub(super) finish_fixed: i64,
     pub(super) move_cost: i64,
     pub(super) move_minutes: usize,
@@ -118,7 +119,9 @@ impl Net {
         let base = problem.now.max(spec.release).min(problem.horizon);
         let left_out = left_out_cost(problem.cost, spec);
         let fixed_end = shop.jobs[job].fixed_end;
-        let cost_at = |minute: i64| finish_cost(problem.cost, spec, minute.max(fixed_end));
+        let changed = problem.cost.change * as_i64(changed_fixed(spec));
+        let cost_at =
+            |minute: i64| changed + finish_cost(problem.cost, spec, minute.max(fixed_end));
         let mut finish: Vec<i64> = Vec::new();
         for minute in base..=problem.horizon {
             // Finishing later than this is worse than leaving the job out.
@@ -137,11 +140,7 @@ impl Net {
             states: Vec::new(),
             left_out: left_out.map(|price| price * scale),
             finish,
-            finish_fixed: if spec.has_fixed() {
-                finish_cost(problem.cost, spec, fixed_end) * scale
-            } else {
-                0
-            },
+            finish_fixed: if spec.has_fixed() { cost_at(fixed_end) * scale } else { 0 },
             move_cost: problem.cost.place_change * scale,
             move_minutes: index(spec.move_minutes),
             change_cost: problem.cost.change * scale,
@@ -372,6 +371,15 @@ fn earliest_starts(steps: &[Step], before: &[u64], base: i64) -> Vec<i64> {
         }
     }
     from
+}
+
+/// How many fixed steps stand otherwise than before.
+fn changed_fixed(job: &Job) -> usize {
+    let changed = |step: &&Step| {
+        let differs = |fixed: &Fixed| step.differs(fixed.start, fixed.option, &fixed.uses);
+        step.fixed.as_ref().is_some_and(differs)
+    };
+    job.steps.iter().filter(changed).count()
 }
 
 /// A count of minutes as an index; negative ones become 0.

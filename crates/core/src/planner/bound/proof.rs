@@ -1,9 +1,10 @@
 //! What is proved while a search goes on: prices are raised in step with its epochs, then small days
 //! are closed. Effort is counted in cells and looks at rules, never timed.
 
+mod told;
+
 use super::Alone;
 use super::ascent::{Ascent, Market, Room, real};
-use super::certificate::Certificate;
 use super::domain::Domain;
 use super::prices::Prices;
 use crate::planner::board::{Standing, Worth};
@@ -21,7 +22,7 @@ const EPOCHS_FOR_PLANS: u64 = 150;
 /// [`FAR`] of what it costs.
 const EPOCHS_FOR_FAR_PLANS: u64 = 900;
 const FAR: i64 = 4;
-const SMALL_JOBS: usize = 14;
+pub(in crate::planner) const SMALL_JOBS: usize = 14;
 /// The passes after which a problem gets no more of them.
 const PASSES_MAX: u64 = 1_500;
 /// Passes after which a problem with at most [`SMALL_JOBS`] jobs is closed, though more would raise the bound.
@@ -69,6 +70,9 @@ struct Priced<'s> {
 #[derive(Debug)]
 struct Close {
     closer: Closer,
+    /// The prices that struck out starts for it, and what they prove by themselves.
+    prices: Prices,
+    bound: i64,
     /// How far the best plan's cost lay above what the prices prove when it began.
     gap: i64,
     /// Looks at rules, and dead ends, of those before.
@@ -141,21 +145,6 @@ impl<'s> Proof<'s> {
         }
         None
     }
-
-    /// What proves the bound; none where the jobs alone prove it, or the proof would be too long.
-    pub(in crate::planner) fn certificate(&self) -> Option<Certificate> {
-        let priced = self.prices.as_ref().filter(|priced| priced.ascent.passes > 0)?;
-        let prices = &priced.ascent.best;
-        let bound = priced.bound.min(self.bound);
-        let mut certificate = Certificate::new(&priced.market, prices, bound);
-        if self.bound > self.alone.max(bound) {
-            certificate.branches = priced.closing.as_ref().map(Close::dead_ends);
-        } else if bound <= self.alone {
-            return None;
-        }
-        let runs: usize = certificate.prices.iter().map(|unit| unit.runs.len()).sum();
-        (runs <= RUNS_MAX).then_some(certificate)
-    }
 }
 
 impl Close {
@@ -225,7 +214,8 @@ impl Priced<'_> {
             let (work, dead_ends) =
                 self.closing.as_ref().map_or((0, 0), |close| (close.work(), close.dead_ends()));
             let closer = Closer::new(&self.market, shop, &domains, (upper, last));
-            self.closing = closer.map(|closer| Close { closer, gap, work, dead_ends });
+            let (prices, bound) = (self.ascent.best.clone(), self.bound);
+            self.closing = closer.map(|c| Close { closer: c, prices, bound, gap, work, dead_ends });
         }
         let outcome =
             self.closing.as_mut().map(|close| close.closer.epoch(shop, WORK_PER_EPOCH, upper));

@@ -9,6 +9,7 @@ mod order;
 mod ways;
 
 use super::engine::{Engine, Fact, Number, SURE};
+use super::name::Name;
 use super::shared;
 use super::{Domain, Market, Shop, Standing};
 use crate::planner::placement::{Placed, Placement};
@@ -41,6 +42,8 @@ pub(super) struct JobCode {
 /// One step in the rules.
 #[derive(Debug)]
 pub(super) struct StepCode {
+    /// Its job and its own position there.
+    pub(super) id: [usize; 2],
     pub(super) fixed: bool,
     pub(super) start: Number,
     pub(super) end: Number,
@@ -103,7 +106,7 @@ impl Encoding {
             let finishes = jobs.iter().map(|job: &JobCode| engine.high(job.finish));
             let from = known.last.max(0);
             let latest = finishes.max().unwrap_or(0).max(from);
-            let end = engine.number(from, latest);
+            let end = engine.number(Name::of("last-finish", []), from, latest);
             for job in &jobs {
                 engine.gap(job.planned, job.finish, 0, end);
             }
@@ -158,7 +161,7 @@ fn write_job(
     let left_out = market.nets[job].left_out.map(|left| left / market.scale);
     // Dearer than any plan that is looked for: then the job is planned.
     let left_out = left_out.filter(|left| *left <= most);
-    let flag = engine.switch();
+    let flag = engine.switch(Name::of("planned", [job]));
     let mut writer = Writer {
         engine: &mut *engine,
         market,
@@ -172,7 +175,7 @@ fn write_job(
     };
     let code = writer.job();
     let (mut paid, paid_planned) = (writer.paid, writer.paid_planned);
-    let total = engine.number(least, most);
+    let total = engine.number(Name::of("cost", [job]), least, most);
     let left_out = left_out.unwrap_or(paid_planned);
     paid.extend([(paid_planned - left_out, flag), (-1, total)]);
     engine.sum(SURE, &paid, -left_out);
@@ -216,13 +219,28 @@ impl Writer<'_> {
         &self.market.problem.jobs[self.job]
     }
 
+    /// The name of something of the job.
+    fn name(&self, word: &'static str) -> Name {
+        Name::of(word, [self.job])
+    }
+
+    /// The name of something of one of its steps.
+    fn step_name(&self, word: &'static str, step: usize) -> Name {
+        Name::of(word, [self.job, step])
+    }
+
+    /// The name of something from one of its steps to another.
+    fn pair_name(&self, word: &'static str, from: usize, to: usize) -> Name {
+        Name::of(word, [self.job, from, to])
+    }
+
     fn job(&mut self) -> JobCode {
         let planned = self.planned;
         let count = self.spec().steps.len();
         let steps: Option<Vec<StepCode>> = (0..count).map(|step| self.step(step)).collect();
         let Some(mut steps) = steps else {
             self.engine.any_of(&[!planned]);
-            let finish = self.engine.number(0, 0);
+            let finish = self.engine.number(self.name("finish"), 0, 0);
             return JobCode { planned, steps: Vec::new(), finish };
         };
         self.order(&steps);

@@ -8,9 +8,11 @@
 
 mod explain;
 mod learn;
+mod log;
 mod order;
 mod rules;
 
+use super::name::Name;
 use order::Order;
 
 /// A number's side: even for the number itself, the next for its negative.
@@ -21,6 +23,13 @@ pub(super) type Side = usize;
 pub(super) struct Fact {
     pub(super) side: Side,
     pub(super) least: i64,
+}
+
+impl Fact {
+    /// Whether it is a bound from above.
+    pub(super) fn is_of_negative(self) -> bool {
+        self.side % 2 == 1
+    }
 }
 
 impl std::ops::Not for Fact {
@@ -115,6 +124,9 @@ pub(super) struct Engine {
     rules: rules::Rules,
     order: Order,
     learn: learn::Learn,
+    log: log::Log,
+    /// Per number, what it means.
+    names: Vec<Name>,
     /// Whether no values are left.
     shut: bool,
     /// Whether something came up that cannot be; then nothing is claimed any more.
@@ -127,22 +139,27 @@ pub(super) struct Engine {
     kept: usize,
 }
 
-/// A dead end: facts that hold and cannot all.
-type Clash = Vec<Fact>;
+/// A dead end: facts that hold and cannot all, by a rule.
+#[derive(Debug)]
+struct Clash {
+    facts: Vec<Fact>,
+    reason: Reason,
+}
 
 impl Engine {
     pub(super) fn new() -> Self {
         let mut engine = Self { restart_at: RESTART, kept: KEPT, ..Self::default() };
-        engine.number(1, 1);
+        engine.number(Name::NONE, 1, 1);
         engine
     }
 
     /// A new number between two bounds.
-    pub(super) fn number(&mut self, least: i64, most: i64) -> Number {
-        self.add(least, most, false)
+    pub(super) fn number(&mut self, name: Name, least: i64, most: i64) -> Number {
+        self.add(name, (least, most), false)
     }
 
-    fn add(&mut self, least: i64, most: i64, leads: bool) -> Number {
+    fn add(&mut self, name: Name, (least, most): (i64, i64), leads: bool) -> Number {
+        self.names.push(name);
         let number = Number { at: self.least.len() / 2, plus: 0 };
         for bound in [least, -most] {
             self.least.push(bound);
@@ -157,13 +174,13 @@ impl Engine {
     }
 
     /// A new number that is 0 or 1. Choices are led by these: the others mostly follow from them.
-    pub(super) fn switch(&mut self) -> Number {
-        self.add(0, 1, true)
+    pub(super) fn switch(&mut self, name: Name) -> Number {
+        self.add(name, (0, 1), true)
     }
 
     /// A new fact that may hold or not.
-    pub(super) fn fact(&mut self) -> Fact {
-        self.switch().at_least(1)
+    pub(super) fn fact(&mut self, name: Name) -> Fact {
+        self.switch(name).at_least(1)
     }
 
     pub(super) fn low(&self, number: Number) -> i64 {
@@ -238,6 +255,7 @@ impl Engine {
     /// Without any choice: what is known is known for good.
     fn settle(&mut self) {
         for raise in self.trail.drain(..) {
+            self.log.rests_on(raise.reason, &self.rules);
             self.ground[raise.side] = raise.new;
             self.last[raise.side] = NOWHERE;
         }

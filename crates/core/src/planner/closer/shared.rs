@@ -3,6 +3,7 @@
 use super::Shop;
 use super::encode::{JobCode, StepCode};
 use super::engine::{Engine, Fact, NEVER, Number, SURE};
+use super::name::Name;
 
 /// Which of two spans comes first.
 type Order = [Fact; 2];
@@ -41,7 +42,7 @@ fn pair(engine: &mut Engine, shop: &Shop<'_>, one: &StepCode, other: &StepCode) 
     let mut steps: Option<Order> = None;
     if !common.is_empty() || (plain && !meeting.is_empty()) {
         let always = sure(&common) || (plain && sure(&meeting));
-        let order = order(engine, [one, other], [one.end, other.end], always);
+        let order = order(engine, ("ends-before", [one, other]), [one.end, other.end], always);
         for (fact, with) in &common {
             engine.any_of(&[!*fact, !*with, order[0], order[1]]);
         }
@@ -53,7 +54,8 @@ fn pair(engine: &mut Engine, shop: &Shop<'_>, one: &StepCode, other: &StepCode) 
     let holds = match steps {
         Some(steps) if plain => steps,
         Some(_) | None => {
-            let holds = order(engine, [one, other], [one.hold, other.hold], sure(&meeting));
+            let by = ("gone-before", [one, other]);
+            let holds = order(engine, by, [one.hold, other.hold], sure(&meeting));
             if let Some(steps) = steps {
                 engine.any_of(&[!holds[0], steps[0]]);
                 engine.any_of(&[!holds[1], steps[1]]);
@@ -67,8 +69,16 @@ fn pair(engine: &mut Engine, shop: &Shop<'_>, one: &StepCode, other: &StepCode) 
 }
 
 /// Facts for either step first: up to where it goes, the other does not start.
-fn order(engine: &mut Engine, steps: [&StepCode; 2], until: [Number; 2], always: bool) -> Order {
-    let [one, other] = steps;
+fn order(
+    engine: &mut Engine,
+    (word, [one, other]): (&'static str, [&StepCode; 2]),
+    until: [Number; 2],
+    always: bool,
+) -> Order {
+    let name = |one: &StepCode, other: &StepCode| {
+        Name::of(word, [one.id[0], one.id[1], other.id[0], other.id[1]])
+    };
+    let (there, back) = (name(one, other), name(other, one));
     let ways = [(until[0], other.start), (until[1], one.start)];
     let known = ways.map(|(end, start)| {
         if engine.high(end) <= engine.low(start) {
@@ -81,11 +91,11 @@ fn order(engine: &mut Engine, steps: [&StepCode; 2], until: [Number; 2], always:
     });
     let facts = match known {
         [Some(first), Some(second)] => [first, second],
-        [Some(first), None] => [first, engine.fact()],
-        [None, Some(second)] => [engine.fact(), second],
+        [Some(first), None] => [first, engine.fact(back)],
+        [None, Some(second)] => [engine.fact(there), second],
         [None, None] => {
-            let fact = engine.fact();
-            [fact, if always { !fact } else { engine.fact() }]
+            let fact = engine.fact(there);
+            [fact, if always { !fact } else { engine.fact(back) }]
         }
     };
     for ((end, start), fact) in ways.into_iter().zip(facts) {

@@ -19,6 +19,7 @@ mod worker;
 pub(super) use worker::Worker;
 
 use crate::planner::board::Standing;
+use crate::planner::bound::certificate::SharedWork;
 use crate::planner::placement::{Placed, Placement};
 use crate::planner::problem::{Job, Problem, Step};
 use chains::Chains;
@@ -154,6 +155,18 @@ impl Machines {
     /// No plan has its last finish earlier.
     pub(super) fn last_finish(&self) -> i64 {
         i64::from(bound::last_finish(self))
+    }
+
+    /// Work that shows that no plan has its last finish before a minute.
+    pub(super) fn busiest(&self, problem: &Problem, last: i64) -> Option<SharedWork> {
+        let (machines, steps) = bound::busiest(self, i32::try_from(last).ok()?)?;
+        let id = |machine: usize| problem.resources[machine].id.clone();
+        let first = |job: usize| self.job.partition_point(|other| *other < job);
+        let step = |step: usize| [self.job[step], step - first(self.job[step])];
+        Some(SharedWork {
+            resources: machines.into_iter().map(id).collect(),
+            steps: steps.into_iter().map(step).collect(),
+        })
     }
 }
 

@@ -5,7 +5,8 @@ use super::machines::{Machines, Worker};
 use super::single::{Single, Walk};
 use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::bound::Alone;
-use crate::planner::bound::proof::Proof;
+use crate::planner::bound::certificate::Certificate;
+use crate::planner::bound::proof::{Proof, SMALL_JOBS};
 use crate::planner::plan::{Plan, PlanStatus};
 use crate::planner::problem::Problem;
 use crate::planner::seeded::Seeded;
@@ -57,6 +58,20 @@ impl Search {
                 let more = (shop.last_finish() - alone.last).max(0);
                 alone.bound + problem.cost.makespan * more
             }
+        }
+    }
+
+    /// What proves a bound, where the jobs alone or the structure do.
+    fn certificate(&self, problem: &Problem, alone: &Alone, bound: i64) -> Option<Certificate> {
+        if bound <= alone.bound {
+            return Some(Certificate::without_prices(bound, None));
+        }
+        match self {
+            Self::Machines(shop, _) if bound <= self.bound(problem, alone) => {
+                let work = shop.busiest(problem, shop.last_finish())?;
+                Some(Certificate::without_prices(bound, Some(work)))
+            }
+            Self::Machines(..) | Self::Single(..) => None,
         }
     }
 
@@ -129,9 +144,11 @@ pub(in crate::planner) fn plan_specially(
     let mut plan = Plan::new(status, Board::with(&shop, &standing).planned_jobs());
     plan.cost = Some(worth.cost);
     plan.bound = Some(bound);
-    // Prices that prove less than the structure does would not explain the bound.
-    let prices = proof.filter(|proof| proof.bound() >= bound);
-    plan.certificate = prices.and_then(|prices| prices.certificate());
+    plan.certificate = search.certificate(problem, alone, bound).or_else(|| {
+        let few = problem.jobs.len() <= SMALL_JOBS;
+        let proof = proof.or_else(|| few.then(|| Proof::new(&shop, alone)));
+        proof.and_then(|proof| proof.certificate(bound))
+    });
     plan.epochs = epochs;
     Some(plan)
 }

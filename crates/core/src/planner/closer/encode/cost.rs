@@ -11,13 +11,14 @@ impl Writer<'_> {
         let (spec, cost) = (self.market.problem.jobs[self.job].clone(), self.market.problem.cost);
         let low = steps.iter().map(|step| self.engine.low(step.end)).max().unwrap_or(0);
         let high = steps.iter().map(|step| self.engine.high(step.end)).max().unwrap_or(0);
-        let finish = self.engine.number(low, high);
+        let finish = self.engine.number(self.name("finish"), low, high);
         for step in steps {
             self.engine.gap(SURE, step.end, 0, finish);
         }
         let from = finish_cost(cost, &spec, low);
         let from = if self.planned == SURE { from } else { from.min(0) };
-        let paid = self.engine.number(from, finish_cost(cost, &spec, high).max(from));
+        let most = finish_cost(cost, &spec, high).max(from);
+        let paid = self.engine.number(self.name("finish-cost"), from, most);
         self.engine.sum(self.planned, &[(cost.finish, finish), (-1, paid)], 0);
         if let Some(due) = spec.due {
             let late = cost.lateness * spec.weight;
@@ -44,11 +45,11 @@ impl Writer<'_> {
                 continue;
             };
             facts.extend([code.start.at_least(was.start), code.start.at_most(was.start)]);
-            let same = self.engine.fact();
+            let same = self.engine.fact(self.step_name("as-before", code.id[1]));
             for fact in facts {
                 self.engine.any_of(&[!same, fact]);
             }
-            let changed = self.engine.switch();
+            let changed = self.engine.switch(self.step_name("changed", code.id[1]));
             self.engine.any_of(&[!self.planned, same, changed.at_least(1)]);
             self.paid.push((price, changed));
         }

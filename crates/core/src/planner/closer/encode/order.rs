@@ -1,7 +1,7 @@
 //! In which order one job's steps are done, where its vehicle stays between them and where it moves.
 
 use super::super::engine::{Fact, NEVER, SURE};
-use super::{StepCode, Writer};
+use super::{Name, StepCode, Writer};
 
 impl Writer<'_> {
     /// In which order the steps are done, with the waits and moves between them.
@@ -26,8 +26,12 @@ impl Writer<'_> {
                 } else if known[one] >> other & 1 == 1 {
                     [NEVER, self.planned]
                 } else {
-                    let fact = self.engine.fact();
-                    let back = if self.planned == SURE { !fact } else { self.engine.fact() };
+                    let fact = self.engine.fact(self.pair_name("before", one, other));
+                    let back = if self.planned == SURE {
+                        !fact
+                    } else {
+                        self.engine.fact(self.pair_name("before", other, one))
+                    };
                     let planned = self.planned;
                     self.engine.any_of(&[!planned, fact, back]);
                     self.engine.any_of(&[!fact, !back]);
@@ -69,7 +73,7 @@ impl Writer<'_> {
             let open: Vec<usize> =
                 others().filter(|other| before[one][*other] != NEVER && !between(*other)).collect();
             let ends = others().all(|other| before[one][other] != planned);
-            let last = if ends { self.engine.fact() } else { NEVER };
+            let last = if ends { self.engine.fact(self.step_name("last", one)) } else { NEVER };
             if ends {
                 others().for_each(|other| self.engine.any_of(&[!last, before[other][one]]));
             }
@@ -79,7 +83,7 @@ impl Writer<'_> {
             }
             let mut any = vec![!planned, last];
             for other in &open {
-                let fact = self.engine.fact();
+                let fact = self.engine.fact(self.pair_name("next", one, *other));
                 any.iter().skip(2).for_each(|sooner| self.engine.any_of(&[!fact, !*sooner]));
                 self.engine.any_of(&[!fact, before[one][*other]]);
                 for third in others().filter(|third| third != other) {
@@ -111,7 +115,8 @@ impl Writer<'_> {
                 let latest = shared.iter().map(|to| self.engine.high(steps[*to].start)).max();
                 let (low, high) =
                     (self.engine.low(steps[from].end), self.engine.high(steps[from].end));
-                let hold = self.engine.number(low, high.max(latest.unwrap_or(high)));
+                let name = self.step_name("hold", from);
+                let hold = self.engine.number(name, low, high.max(latest.unwrap_or(high)));
                 self.engine.gap(SURE, steps[from].end, 0, hold);
                 steps[from].hold = hold;
                 for to in shared {
@@ -125,12 +130,14 @@ impl Writer<'_> {
 
     /// Where a step follows another at its place, the place is held until then.
     fn stay(&mut self, from: &StepCode, to: &StepCode, next: Fact) {
-        for (place, here) in from.at.iter().filter(|(place, _)| place.is_some()) {
+        for (place, here) in &from.at {
+            let Some(at) = place else { continue };
             let Some((_, there)) = to.at.iter().find(|(other, _)| other == place) else { continue };
             let stays = if [*here, *there].iter().all(|fact| *fact == self.planned) {
                 next
             } else {
-                let fact = self.engine.fact();
+                let name = Name::of("stays", [self.job, from.id[1], to.id[1], *at]);
+                let fact = self.engine.fact(name);
                 self.engine.any_of(&[!next, !*here, !*there, fact]);
                 fact
             };
@@ -164,8 +171,8 @@ impl Writer<'_> {
         if minutes == 0 && price == 0 {
             return;
         }
-        let moved = self.engine.switch();
-        let overlaps = self.fixed_overlap(steps);
+        let moved = self.engine.switch(self.step_name("moves", from));
+        let plain = self.fixed_leave_time(steps);
         for to in (0..steps.len()).filter(|to| *to != from) {
             let before = self.before[from][to];
             if before == NEVER {
@@ -176,12 +183,12 @@ impl Writer<'_> {
                 continue;
             }
             if minutes > 0 && !(steps[from].fixed && steps[to].fixed) {
-                // What holds from a step to the next holds to later ones too, unless fixed steps overlap.
-                let then = if overlaps { next[to] } else { before };
+                // What holds from a step to the next holds to later ones too, where every move takes its minutes.
+                let then = if plain { before } else { next[to] };
                 let fact = if differs == SURE {
                     then
                 } else {
-                    let fact = self.engine.fact();
+                    let fact = self.engine.fact(self.pair_name("pause", from, to));
                     self.engine.any_of(&[!then, !differs, fact]);
                     fact
                 };
@@ -194,11 +201,15 @@ impl Writer<'_> {
         self.paid.push((price, moved));
     }
 
-    fn fixed_overlap(&self, steps: &[StepCode]) -> bool {
-        self.shop.jobs[self.job]
-            .fixed
-            .windows(2)
-            .any(|pair| self.engine.low(steps[pair[0]].end) > self.engine.low(steps[pair[1]].start))
+    /// Whether fixed steps stand one after another, with the minutes of a move between those at different places: nothing
+    /// else sees to that.
+    fn fixed_leave_time(&self, steps: &[StepCode]) -> bool {
+        let place = |step: usize| steps[step].at.first().and_then(|at| at.0);
+        self.shop.jobs[self.job].fixed.windows(2).all(|pair| {
+            let stays = place(pair[0]) == place(pair[1]);
+            let pause = if stays { 0 } else { self.spec().move_minutes };
+            self.engine.low(steps[pair[0]].end) + pause <= self.engine.low(steps[pair[1]].start)
+        })
     }
 
     /// Whether two steps are at different places.
@@ -212,7 +223,7 @@ impl Writer<'_> {
         if one.at.len() == 1 && other.at.len() == 1 {
             return NEVER;
         }
-        let fact = self.engine.fact();
+        let fact = self.engine.fact(self.pair_name("differs", one.id[1], other.id[1]));
         for (place, here) in &one.at {
             self.engine.any_of(&[!*here, there(place), fact]);
         }

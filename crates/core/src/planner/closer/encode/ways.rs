@@ -1,7 +1,7 @@
 //! What one step takes: one of its options, one resource for each need, a start that both allow.
 
 use super::super::engine::{Fact, Number, SURE};
-use super::{StepCode, Writer};
+use super::{Name, StepCode, Writer};
 use crate::planner::check::as_i64;
 use crate::planner::problem::Step;
 use crate::planner::span::Span;
@@ -12,7 +12,7 @@ impl Writer<'_> {
         let market = self.market;
         let step = &market.problem.jobs[self.job].steps[at];
         if step.is_fixed() {
-            return self.fixed(step);
+            return self.fixed(at, step);
         }
         let net = &market.nets[self.job];
         let open: Vec<usize> = (0..net.ways.len())
@@ -26,16 +26,18 @@ impl Writer<'_> {
         let minutes = |way: &usize| as_i64(net.ways[*way].minutes);
         let shortest = open.iter().map(minutes).min()?;
         let longest = open.iter().map(minutes).max()?;
-        let start = self.engine.number(first, last);
+        let start = self.engine.number(self.step_name("start", at), first, last);
         let end = if shortest == longest {
             start.plus(shortest)
         } else {
-            let end = self.engine.number(first + shortest, last + longest);
+            let name = self.step_name("end", at);
+            let end = self.engine.number(name, first + shortest, last + longest);
             self.engine.gap(SURE, start, shortest, end);
             self.engine.gap(SURE, end, -longest, start);
             end
         };
-        let facts = self.one_of(open.len());
+        let options: Vec<usize> = open.iter().map(|way| net.ways[*way].option).collect();
+        let facts = self.one_of(at, &options);
         for (way, fact) in open.iter().zip(&facts) {
             self.within(&[*fact], start, &self.domain.starts[*way]);
             if shortest < longest {
@@ -43,29 +45,32 @@ impl Writer<'_> {
                 self.engine.gap(*fact, end, -minutes(way), start);
             }
         }
-        let uses = self.uses(start, &open, &facts);
-        let ways: Vec<(Fact, usize)> =
-            open.iter().zip(&facts).map(|(way, fact)| (*fact, net.ways[*way].option)).collect();
+        let uses = self.uses((at, start), &open, &facts);
+        let ways: Vec<(Fact, usize)> = facts.iter().copied().zip(options).collect();
         let places = open.iter().zip(&facts).map(|(way, fact)| (net.ways[*way].place, *fact));
-        let at = self.places(&places.collect::<Vec<_>>());
-        Some(StepCode { fixed: false, start, end, hold: end, ways, uses, at })
+        let id = [self.job, at];
+        let at = self.places(at, &places.collect::<Vec<_>>());
+        Some(StepCode { id, fixed: false, start, end, hold: end, ways, uses, at })
     }
 
-    fn fixed(&mut self, step: &Step) -> Option<StepCode> {
+    fn fixed(&mut self, at: usize, step: &Step) -> Option<StepCode> {
         let fixed = step.fixed.as_ref()?;
-        let start = self.engine.number(fixed.start, fixed.start);
+        let start = self.engine.number(self.step_name("start", at), fixed.start, fixed.start);
         let end = start.plus(fixed.minutes);
+        let id = [self.job, at];
         let at = vec![(step.options[fixed.option].place, self.planned)];
         let ways = vec![(SURE, fixed.option)];
-        Some(StepCode { fixed: true, start, end, hold: end, ways, uses: Vec::new(), at })
+        Some(StepCode { id, fixed: true, start, end, hold: end, ways, uses: Vec::new(), at })
     }
 
     /// Facts of which exactly one holds where the job is planned, and none otherwise.
-    fn one_of(&mut self, count: usize) -> Vec<Fact> {
-        if count == 1 {
+    fn one_of(&mut self, step: usize, options: &[usize]) -> Vec<Fact> {
+        if options.len() == 1 {
             return vec![self.planned];
         }
-        let facts: Vec<Fact> = (0..count).map(|_| self.engine.fact()).collect();
+        let name = |option: &usize| Name::of("option", [self.job, step, *option]);
+        let names: Vec<Name> = options.iter().map(name).collect();
+        let facts: Vec<Fact> = names.into_iter().map(|name| self.engine.fact(name)).collect();
         let mut any = facts.clone();
         any.push(!self.planned);
         self.engine.any_of(&any);
@@ -100,7 +105,12 @@ impl Writer<'_> {
     }
 
     /// Which resources a step uses, need by need.
-    fn uses(&mut self, start: Number, open: &[usize], ways: &[Fact]) -> Vec<Vec<(Fact, usize)>> {
+    fn uses(
+        &mut self,
+        (step, start): (usize, Number),
+        open: &[usize],
+        ways: &[Fact],
+    ) -> Vec<Vec<(Fact, usize)>> {
         let market = self.market;
         let net = &market.nets[self.job];
         let needs = |way: &usize| &net.crews[net.ways[*way].crew].needs;
@@ -113,10 +123,11 @@ impl Writer<'_> {
             named.sort_unstable();
             named.dedup();
             let sure = named.len() == 1 && groups.iter().all(|group| group.len() == 1);
-            let facts: Vec<(Fact, usize)> = named
-                .iter()
-                .map(|used| (if sure { self.planned } else { self.engine.fact() }, *used))
-                .collect();
+            let name = |used: usize| Name::of("uses", [self.job, step, need, used]);
+            let names: Vec<(Name, usize)> = named.iter().map(|used| (name(*used), *used)).collect();
+            let mut fact = |name: Name| if sure { self.planned } else { self.engine.fact(name) };
+            let facts: Vec<(Fact, usize)> =
+                names.into_iter().map(|(name, used)| (fact(name), used)).collect();
             for (at, (fact, _)) in facts.iter().enumerate() {
                 for (other, _) in &facts[..at] {
                     self.engine.any_of(&[!*fact, !*other]);
@@ -151,7 +162,11 @@ impl Writer<'_> {
     }
 
     /// Where a step is, from where each of its options is.
-    fn places(&mut self, options: &[(Option<usize>, Fact)]) -> Vec<(Option<usize>, Fact)> {
+    fn places(
+        &mut self,
+        step: usize,
+        options: &[(Option<usize>, Fact)],
+    ) -> Vec<(Option<usize>, Fact)> {
         let mut places: Vec<Option<usize>> = options.iter().map(|(place, _)| *place).collect();
         places.sort_unstable();
         places.dedup();
@@ -165,7 +180,10 @@ impl Writer<'_> {
             let fact = if let [only] = facts.as_slice() {
                 *only
             } else {
-                let fact = self.engine.fact();
+                let fact = self.engine.fact(match place {
+                    Some(place) => Name::of("at", [self.job, step, place]),
+                    None => self.step_name("nowhere", step),
+                });
                 for way in &facts {
                     self.engine.any_of(&[!*way, fact]);
                 }

@@ -26,10 +26,10 @@ impl Engine {
 
     /// The dead end in which a fact follows that cannot hold.
     pub(super) fn clash(&self, fact: Fact, reason: Reason) -> Clash {
-        let mut clash = Vec::new();
-        self.explain(fact, reason, self.trail.len(), &mut clash);
-        clash.push(!fact);
-        clash
+        let mut facts = Vec::new();
+        self.explain(fact, reason, self.trail.len(), &mut facts);
+        facts.push(!fact);
+        Clash { facts, reason }
     }
 
     /// Facts that held before a raise and from which a fact follows.

@@ -27,45 +27,52 @@ impl Learn {
     }
 }
 
+/// What is known while it is looked whether facts follow from others, and the lessons by which they do.
+struct Look<'u> {
+    known: BTreeMap<Fact, bool>,
+    used: &'u mut Vec<usize>,
+}
+
 impl Engine {
     /// Learns from a dead end and goes back to where the lesson tells something new.
     pub(super) fn resolve(&mut self, clash: Clash) {
-        if clash.iter().any(|fact| !self.holds(*fact)) {
+        if clash.facts.iter().any(|fact| !self.holds(*fact)) {
             self.broken = true;
             return;
         }
-        let latest = clash.iter().filter_map(|fact| self.raise_of(*fact)).max();
-        let Some(latest) = latest else {
-            self.shut = true;
-            return;
-        };
+        let mut used: Vec<usize> = self.rules.lesson_of(clash.reason).into_iter().collect();
+        let latest = clash.facts.iter().filter_map(|fact| self.raise_of(*fact)).max();
         // What comes after the latest fact has no part in it.
-        let choices = self.choices.partition_point(|from| *from <= latest);
+        let before = |latest| self.choices.partition_point(|from| *from <= latest);
+        let choices = latest.map_or(0, before);
         if choices == 0 {
+            self.log.rests_on(clash.reason, &self.rules);
             self.shut = true;
             return;
         }
         self.take_back(choices);
         let from = self.choices[choices - 1];
-        for fact in clash {
+        for fact in clash.facts {
             self.need(fact, from);
         }
-        let Some(point) = self.point(from).filter(|_| !self.broken) else {
+        let Some(point) = self.point(from, &mut used).filter(|_| !self.broken) else {
             self.broken = true;
             return;
         };
-        let (facts, spread, back) = self.lesson(point);
+        let (facts, spread, back) = self.lesson(point, &mut used);
         self.forget();
         self.order.fade();
         self.take_back(back);
         let not = !point;
-        if facts.is_empty() {
+        let mut clause = vec![not];
+        clause.extend(facts);
+        let lesson = self.log.note(&clause, &mut used);
+        if clause.len() == 1 {
+            self.log.rests_on_lesson(lesson);
             self.shut |= !self.raise(not, Reason::Choice);
             return;
         }
-        let mut clause = vec![not];
-        clause.extend(facts);
-        let clause = self.rules.add_clause(clause, Some(spread));
+        let clause = self.rules.learn(clause, spread, lesson);
         self.raise(not, Reason::Clause(clause));
     }
 
@@ -96,7 +103,7 @@ impl Engine {
     }
 
     /// The latest single fact that leads to the dead end.
-    fn point(&mut self, from: usize) -> Option<Fact> {
+    fn point(&mut self, from: usize, used: &mut Vec<usize>) -> Option<Fact> {
         let mut why = Vec::new();
         loop {
             let (raise, side) = self.learn.heap.pop()?;
@@ -110,7 +117,9 @@ impl Engine {
             self.learn.need[side] = NONE;
             self.learn.late -= 1;
             why.clear();
-            self.explain(fact, self.trail[raise].reason, raise, &mut why);
+            let reason = self.trail[raise].reason;
+            used.extend(self.rules.lesson_of(reason));
+            self.explain(fact, reason, raise, &mut why);
             for fact in why.drain(..) {
                 self.need(fact, from);
             }
@@ -119,17 +128,17 @@ impl Engine {
 
     /// The lesson without its point: the facts of which one holds otherwise, the latest first; over how many choices
     /// they reach; and how many choices stay.
-    fn lesson(&self, point: Fact) -> (Vec<Fact>, usize, usize) {
+    fn lesson(&self, point: Fact, used: &mut Vec<usize>) -> (Vec<Fact>, usize, usize) {
         let needed = self.learn.sides.iter().copied();
         let needed = needed.filter(|side| self.learn.need[*side] != NONE && *side != point.side);
         let mut sides: Vec<(usize, Side)> =
             needed.map(|side| (self.learn.raise[side], side)).collect();
         sides.sort_unstable();
         sides.dedup();
-        let mut known = BTreeMap::new();
+        let mut look = Look { known: BTreeMap::new(), used };
         sides.retain(|(raise, side)| {
             let fact = Fact { side: *side, least: self.learn.need[*side] };
-            !self.follows(fact, *raise, (0, &mut known))
+            !self.follows(fact, *raise, (0, &mut look))
         });
         let level = |raise: usize| self.choices.partition_point(|from| *from <= raise);
         let mut levels: Vec<usize> = sides.iter().map(|(raise, _)| level(*raise)).collect();
@@ -141,31 +150,30 @@ impl Engine {
     }
 
     /// Whether a fact follows from others that are needed and came before it, at once or by way of further ones.
-    fn follows(
-        &self,
-        fact: Fact,
-        raise: usize,
-        (depth, known): (u32, &mut BTreeMap<Fact, bool>),
-    ) -> bool {
+    fn follows(&self, fact: Fact, raise: usize, (depth, look): (u32, &mut Look<'_>)) -> bool {
         let reason = self.trail.get(raise).map_or(Reason::Choice, |raise| raise.reason);
         if matches!(reason, Reason::Choice) || depth > DEPTH_MAX {
             return false;
         }
         let mut why = Vec::new();
         self.explain(fact, reason, raise, &mut why);
-        why.into_iter().all(|fact| {
+        let all = why.into_iter().all(|fact| {
             let need = self.learn.need[fact.side];
             if need >= fact.least && self.learn.raise[fact.side] < raise {
                 return true;
             }
             let Some(raise) = self.raise_of(fact) else { return true };
-            if let Some(known) = known.get(&fact) {
+            if let Some(known) = look.known.get(&fact) {
                 return *known;
             }
-            let follows = self.follows(fact, raise, (depth + 1, &mut *known));
-            known.insert(fact, follows);
+            let follows = self.follows(fact, raise, (depth + 1, &mut *look));
+            look.known.insert(fact, follows);
             follows
-        })
+        });
+        if all {
+            look.used.extend(self.rules.lesson_of(reason));
+        }
+        all
     }
 
     fn forget(&mut self) {

@@ -8,6 +8,8 @@ pub(super) struct Clause {
     pub(super) facts: Vec<Fact>,
     /// For a learned one, over how many choices it reaches; none for a given one.
     pub(super) spread: Option<usize>,
+    /// Its number in the log, where it was learned and noted.
+    pub(super) lesson: Option<usize>,
 }
 
 /// Where `when` holds, `to` is at least `from` and so much more.
@@ -70,12 +72,31 @@ impl Rules {
     }
 
     /// Adds a clause of two facts or more.
-    pub(super) fn add_clause(&mut self, facts: Vec<Fact>, spread: Option<usize>) -> usize {
+    fn add_clause(&mut self, clause: Clause) -> usize {
         let at = self.clauses.len();
-        self.learned += usize::from(spread.is_some());
-        self.clauses.push(Clause { facts, spread });
+        self.learned += usize::from(clause.spread.is_some());
+        self.clauses.push(clause);
         self.watch(at);
         at
+    }
+
+    /// Adds a learned clause of two facts or more: over how many choices it reaches, and its number in the log.
+    pub(super) fn learn(
+        &mut self,
+        facts: Vec<Fact>,
+        spread: usize,
+        lesson: Option<usize>,
+    ) -> usize {
+        self.add_clause(Clause { facts, spread: Some(spread), lesson })
+    }
+
+    /// The lesson by which something holds, where it is one.
+    pub(super) fn lesson_of(&self, reason: Reason) -> Option<usize> {
+        match reason {
+            Reason::Clause(clause) => self.clauses[clause].lesson,
+            Reason::Choice | Reason::Gap(_) | Reason::GapOff(_) => None,
+            Reason::Sum(_) | Reason::SumOff(_) => None,
+        }
     }
 
     /// Forgets the half of the learned clauses that reach furthest, and all that hold for good. Nothing may rest on
@@ -137,7 +158,7 @@ impl Engine {
             [] => self.shut = true,
             [only] => self.shut |= !self.raise(*only, Reason::Choice),
             _ => {
-                self.rules.add_clause(facts, None);
+                self.rules.add_clause(Clause { facts, spread: None, lesson: None });
             }
         }
     }

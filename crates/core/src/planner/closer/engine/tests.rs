@@ -1,6 +1,6 @@
 //! Random small systems of rules, against trying all values.
 
-use super::{Engine, Fact, Number, Outcome, SURE};
+use super::{Engine, Fact, Name, Number, Outcome, SURE};
 use crate::planner::seeded::Seeded;
 
 /// The numbers of a system run from 0 to this.
@@ -122,8 +122,9 @@ fn the_least_sum_is_found_and_proved_in_systems_of_every_kind() {
             (0..2 + random.below(4 * count)).map(|_| Rule::random(random, count)).collect();
         let mut engine = Engine::new();
         // Some numbers lead the search, and one counts from elsewhere.
-        let numbers: Vec<Number> =
-            (0..count).map(|at| engine.add(-7, HIGHEST - 7, at % 2 == 0).plus(7)).collect();
+        let numbers: Vec<Number> = (0..count)
+            .map(|at| engine.add(Name::NONE, (-7, HIGHEST - 7), at % 2 == 0).plus(7))
+            .collect();
         for rule in &rules {
             rule.write(&mut engine, &numbers);
         }

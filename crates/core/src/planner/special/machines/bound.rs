@@ -22,14 +22,37 @@ pub(super) fn last_finish(shop: &Machines) -> i32 {
     let operations = operations(shop);
     let chains = operations.iter().map(|o| o.head + o.minutes + o.tail).max().unwrap_or(0);
     let groups = groups(shop).into_iter().map(|group| {
-        let inside = |step: &usize| {
-            shop.choices[*step].iter().all(|choice| group.binary_search(&choice.machine).is_ok())
-        };
         let work: Vec<Operation> =
-            (0..shop.count()).filter(inside).map(|step| operations[step]).collect();
-        if group.len() == 1 { preemptive(&work) } else { shared(&work, group.len()) }
+            inside(shop, &group).into_iter().map(|step| operations[step]).collect();
+        if group.len() == 1 { preemptive(&work) } else { shared(&work, group.len()).last }
     });
     groups.fold(chains, i32::max)
+}
+
+/// The steps that only machines of a group can do.
+fn inside(shop: &Machines, group: &[usize]) -> Vec<usize> {
+    let only = |step: &usize| {
+        shop.choices[*step].iter().all(|choice| group.binary_search(&choice.machine).is_ok())
+    };
+    (0..shop.count()).filter(only).collect()
+}
+
+/// Machines, and steps that only they can do and for which alone they need so long that no plan has its last finish
+/// before a minute; none where no group shows that. One machine's preemptive schedule ends no later than some of its steps
+/// show by their least head, their work and their least tail (Carlier 1982).
+pub(super) fn busiest(shop: &Machines, last: i32) -> Option<(Vec<usize>, Vec<usize>)> {
+    let operations = operations(shop);
+    groups(shop).into_iter().find_map(|group| {
+        let mut steps = inside(shop, &group);
+        let work: Vec<Operation> = steps.iter().map(|step| operations[*step]).collect();
+        let window = shared(&work, group.len());
+        let counts = |step: &usize| {
+            let Operation { head, tail, .. } = operations[*step];
+            head >= window.head && tail >= window.tail
+        };
+        steps.retain(counts);
+        (window.last >= last).then_some((group, steps))
+    })
 }
 
 /// Every step with the shortest ways before and behind it in its job.
@@ -108,22 +131,34 @@ pub(super) fn preemptive(work: &[Operation]) -> i32 {
     }
 }
 
+/// A last finish, and the least head and tail of the work that shows it.
+#[derive(Debug, Clone, Copy, Default)]
+struct Window {
+    last: i32,
+    head: i32,
+    tail: i32,
+}
+
 /// The last finish, tails included, of several machines that share their work evenly.
-fn shared(work: &[Operation], machines: usize) -> i32 {
+fn shared(work: &[Operation], machines: usize) -> Window {
     let mut heads: Vec<i32> = work.iter().map(|operation| operation.head).collect();
     heads.sort_unstable();
     heads.dedup();
     let mut by_tail = work.to_vec();
     by_tail.sort_by_key(|operation| std::cmp::Reverse(operation.tail));
     let machines = i64::try_from(machines).unwrap_or(i64::MAX);
-    let mut best = 0;
+    let mut best = Window::default();
     for head in heads {
         let mut total = 0_i64;
         for operation in by_tail.iter().filter(|operation| operation.head >= head) {
             total += i64::from(operation.minutes);
             let even = (total + machines - 1) / machines;
-            best = best.max(i64::from(head) + even + i64::from(operation.tail));
+            let last = i64::from(head) + even + i64::from(operation.tail);
+            let last = i32::try_from(last).unwrap_or(0);
+            if last > best.last {
+                best = Window { last, head, tail: operation.tail };
+            }
         }
     }
-    i32::try_from(best).unwrap_or(0)
+    best
 }
