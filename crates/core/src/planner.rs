@@ -24,6 +24,8 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+#[cfg(test)]
+mod any_problem;
 mod begun;
 mod board;
 mod bound;

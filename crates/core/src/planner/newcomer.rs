@@ -213,7 +213,7 @@ fn planned(problem: &Problem, effort: Effort) -> Result<(Vec<Standing>, Vec<i64>
     let named = |jobs: Vec<usize>| NoRoom {
         jobs: jobs.into_iter().map(|job| problem.jobs[job].id.clone()).collect(),
     };
-    let alone = bound::alone(problem);
+    let alone = bound::alone(problem, 1);
     if !alone.impossible.is_empty() {
         return Err(named(alone.impossible));
     }

@@ -24,14 +24,17 @@ pub(super) struct Manner {
     pub(super) new_first: bool,
     /// Whether a step may be done with other resources where that is sooner.
     pub(super) any_resources: bool,
+    /// Whether a step may slip in before one whose turn was sooner, where that one does not need the time.
+    pub(super) gaps: bool,
 }
 
 /// All manners; the first is right shift as published.
-pub(super) const MANNERS: [Manner; 4] = [
-    Manner { new_first: false, any_resources: false },
-    Manner { new_first: true, any_resources: false },
-    Manner { new_first: false, any_resources: true },
-    Manner { new_first: true, any_resources: true },
+pub(super) const MANNERS: [Manner; 5] = [
+    Manner { new_first: false, any_resources: false, gaps: false },
+    Manner { new_first: false, any_resources: false, gaps: true },
+    Manner { new_first: true, any_resources: false, gaps: true },
+    Manner { new_first: false, any_resources: true, gaps: true },
+    Manner { new_first: true, any_resources: true, gaps: true },
 ];
 
 /// Repairs the previous plan by right shift as published, new jobs after all others.
@@ -86,7 +89,7 @@ pub(super) fn repair<'s>(shop: &'s Shop<'s>, manner: Manner) -> Board<'s> {
             settle(&mut board, Query::plain(shop, *job));
         }
     }
-    let mut steps = shifted(&board, &moving, manner.any_resources);
+    let mut steps = shifted(&board, &moving, manner);
     // What was shifted stands in for the previous plan, so that the search for a job's way judges it.
     let mut shadow = problem.clone();
     for (job, steps) in moving.iter().zip(&mut steps) {

@@ -26,6 +26,8 @@ pub(super) struct Shop<'p> {
 /// Sums of one job.
 #[derive(Debug)]
 pub(super) struct JobFacts {
+    /// How many steps the jobs before it have.
+    pub(super) first_step: usize,
     /// Per step, its least minutes.
     pub(super) least_minutes: Vec<i64>,
     /// The fixed steps in the order of time.
@@ -85,9 +87,19 @@ impl<'p> Shop<'p> {
             free,
             held,
             demand,
-            jobs: (0..problem.jobs.len()).map(|job| JobFacts::new(problem, job)).collect(),
+            jobs: jobs_facts(problem),
         }
     }
+}
+
+fn jobs_facts(problem: &Problem) -> Vec<JobFacts> {
+    let mut first_step = 0;
+    let facts = problem.jobs.iter().enumerate().map(|(index, job)| {
+        let facts = JobFacts { first_step, ..JobFacts::new(problem, index) };
+        first_step += job.steps.len();
+        facts
+    });
+    facts.collect()
 }
 
 fn fixed_steps(problem: &Problem, job: usize) -> Vec<Placed> {
@@ -139,6 +151,7 @@ impl JobFacts {
             }
         }
         Self {
+            first_step: 0,
             least_minutes: job.steps.iter().map(least).collect(),
             fixed: fixed.steps.iter().map(|placed| placed.step).collect(),
             fixed_end: fixed.steps.iter().map(|placed| placed.end).max().unwrap_or(i64::MIN),

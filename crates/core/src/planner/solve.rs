@@ -12,6 +12,7 @@ use super::polish::polish;
 use super::problem::Problem;
 use super::ruin;
 use super::ruin::finish::finished;
+use super::ruin::overtime::LaterShop;
 use super::schedule::{Starts, starts};
 use super::shop::Shop;
 use super::special::plan_specially;
@@ -75,7 +76,7 @@ pub fn solve(
     if !(1..=THREADS_MAX).contains(&options.threads) {
         return Err(SolveError::Threads(options.threads));
     }
-    let alone = bound::alone(problem);
+    let alone = bound::alone(problem, options.threads);
     let stamp = |mut plan: Plan, epochs: u64| {
         plan.seed = options.seed;
         plan.threads = options.threads;
@@ -96,7 +97,7 @@ pub fn solve(
     // With few jobs a cycle is short, and the exact search does better than overtime.
     let few = problem.jobs.len() < OVERTIME_JOBS_MIN;
     let stretched = if few { Vec::new() } else { ruin::overtime::stretched(problem) };
-    let later: Vec<Shop<'_>> = stretched.iter().map(Shop::new).collect();
+    let later: Vec<LaterShop<'_>> = stretched.iter().map(LaterShop::new).collect();
     let mut workers = ruin::workers(&starts, &alone.least, &later, options.seed, options.threads);
     let mut proof = Proof::new(&shop, &alone);
     let mut epochs = 0;
@@ -165,7 +166,8 @@ fn epoch(
     (ruin::best(workers), better)
 }
 
-/// The best plan after every worker's best, and the best of all, were polished against the previous one.
+/// The best plan after every worker's best, the best of all and the first one were polished against the previous one: so
+/// no search ends dearer than the first answer.
 fn polished(
     shop: &Shop<'_>,
     starts: &Starts<'_>,
@@ -175,7 +177,8 @@ fn polished(
     if starts.previous.is_empty() {
         return (best.0, best.1.to_vec());
     }
-    let all = std::iter::once(best).chain(workers.iter().map(ruin::Search::best));
+    let first = (starts.best.worth(), starts.best.standing());
+    let all = [best, first].into_iter().chain(workers.iter().map(ruin::Search::best));
     let whole = all.filter(|(worth, _)| worth.missing == 0);
     let polished = whole.map(|(_, standing)| polish(shop, standing, &starts.previous));
     polished.min_by_key(|(worth, _)| *worth).unwrap_or_else(|| (best.0, best.1.to_vec()))

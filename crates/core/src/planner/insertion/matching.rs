@@ -9,6 +9,15 @@ pub(super) fn assign(
     rank: &[u32],
     free: impl Fn(usize) -> bool,
 ) -> Option<Vec<usize>> {
+    // Mostly each need can have what it likes best.
+    let first = |group: &Vec<usize>| {
+        let able = group.iter().copied().filter(|used| free(*used));
+        able.min_by_key(|used| (rank[*used], *used))
+    };
+    let wished: Vec<usize> = needs.iter().map(first).collect::<Option<_>>()?;
+    if (1..wished.len()).all(|at| !wished[..at].contains(&wished[at])) {
+        return Some(wished);
+    }
     let able = |group: &Vec<usize>| -> Vec<usize> {
         let mut able: Vec<usize> = group.iter().copied().filter(|used| free(*used)).collect();
         able.sort_unstable_by_key(|used| (rank[*used], *used));

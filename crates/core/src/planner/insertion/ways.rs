@@ -46,6 +46,8 @@ pub(in crate::planner) struct Ways {
     /// Per step, its first way and its number of ways.
     pub(super) of_step: Vec<(usize, usize)>,
     pub(super) classes: Vec<Class>,
+    /// The steps, each after those that have to be done before it.
+    pub(super) in_order: Vec<usize>,
     pub(super) slots: usize,
     /// Where the vehicle is at first.
     pub(super) slot: usize,
@@ -85,7 +87,9 @@ impl Ways {
         let slot = begun.map_or(0, |begun| slot_of(begun.place));
         let begun = begun.is_some();
         let rest = Vec::new();
-        let mut made = Self { sets, next, every: ways, of_step, classes, slots, slot, begun, rest };
+        let in_order = in_order(before);
+        let mut made =
+            Self { sets, next, every: ways, of_step, classes, in_order, slots, slot, begun, rest };
         made.rest = made.least_rests(job.move_minutes);
         Some(made)
     }
@@ -121,6 +125,18 @@ impl Ways {
         }
         rest
     }
+}
+
+/// The steps, each after those before it.
+fn in_order(before: &[u64]) -> Vec<usize> {
+    let (mut order, mut done) = (Vec::with_capacity(before.len()), 0_u64);
+    while let Some(step) =
+        (0..before.len()).find(|step| done >> step & 1 == 0 && before[*step] & !done == 0)
+    {
+        done |= 1 << step;
+        order.push(step);
+    }
+    order
 }
 
 /// All sets that hold the steps done at first, and with each step those before it, by size.

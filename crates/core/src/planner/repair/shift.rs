@@ -1,6 +1,7 @@
 //! The starts that a right shift gives: step after step in the order of the previous starts, each behind
-//! those before it on its resources and its place, around what stands on the board already.
+//! those before it on its resources and its place or in a gap that they leave, around what stands on the board already.
 
+use super::Manner;
 use crate::planner::board::Board;
 use crate::planner::placement::Placed;
 use crate::planner::problem::StepOption;
@@ -42,7 +43,7 @@ struct Vehicle {
 pub(super) fn shifted(
     board: &Board<'_>,
     moving: &[usize],
-    any_resources: bool,
+    manner: Manner,
 ) -> Vec<Option<Vec<Placed>>> {
     let mut tasks: Vec<Task> = Vec::new();
     for (at, job) in moving.iter().enumerate() {
@@ -60,7 +61,7 @@ pub(super) fn shifted(
         .map(|job| vec![i64::MIN; board.shop.problem.jobs[*job].steps.len()])
         .collect();
     for _ in 0..ROUNDS_MAX {
-        let mut round = Round::new(board, moving, any_resources);
+        let mut round = Round::new(board, moving, manner);
         match round.run(&tasks, &dropped, &floors) {
             Ok(()) => {
                 let found = round.placed.into_iter().zip(dropped);
@@ -75,15 +76,18 @@ pub(super) fn shifted(
 
 struct Round<'b, 's> {
     board: &'b Board<'s>,
-    any_resources: bool,
+    manner: Manner,
     resource_free: Vec<i64>,
     place_free: Vec<i64>,
+    /// Where gaps may be used: per resource when it is taken, per place when and by which job.
+    resource_taken: Vec<Vec<Span>>,
+    place_taken: Vec<Vec<(Span, usize)>>,
     vehicles: Vec<Vehicle>,
     placed: Vec<Vec<Placed>>,
 }
 
 impl<'b, 's> Round<'b, 's> {
-    fn new(board: &'b Board<'s>, moving: &[usize], any_resources: bool) -> Self {
+    fn new(board: &'b Board<'s>, moving: &[usize], manner: Manner) -> Self {
         let shop = board.shop;
         let vehicle = |job: &usize| {
             let spec = &shop.problem.jobs[*job];
@@ -103,9 +107,11 @@ impl<'b, 's> Round<'b, 's> {
         };
         Self {
             board,
-            any_resources,
+            manner,
             resource_free: vec![i64::MIN; shop.free.len()],
             place_free: vec![i64::MIN; shop.held.len()],
+            resource_taken: vec![Vec::new(); shop.free.len()],
+            place_taken: vec![Vec::new(); shop.held.len()],
             vehicles: moving.iter().map(vehicle).collect(),
             placed: vec![Vec::new(); moving.len()],
         }
@@ -137,7 +143,7 @@ impl<'b, 's> Round<'b, 's> {
             from = from.max(self.place_free[place]);
         }
         let uses = spec.previous.as_ref().and_then(|was| was.known_uses.as_deref()).unwrap_or(&[]);
-        let groups: Vec<&[usize]> = if self.any_resources {
+        let groups: Vec<&[usize]> = if self.manner.any_resources {
             option.needs.iter().map(Vec::as_slice).collect()
         } else {
             uses.iter().map(std::slice::from_ref).collect()
@@ -212,14 +218,25 @@ impl<'b, 's> Round<'b, 's> {
     }
 
     fn free(&self, used: usize, from: i64, minutes: i64) -> Option<i64> {
-        earliest(&self.board.free[used], from.max(self.resource_free[used]), minutes)
+        let mut from = from.max(self.resource_free[used]);
+        loop {
+            from = earliest(&self.board.free[used], from, minutes)?;
+            let span = Span { start: from, end: from + minutes };
+            let meets = self.resource_taken[used].iter().filter(|taken| taken.overlaps(span));
+            match meets.map(|taken| taken.end).max() {
+                Some(end) => from = end,
+                None => return Some(from),
+            }
+        }
     }
 
     /// Until when something on the board holds a place that a job would hold over a span.
     fn in_the_way(&self, job: usize, place: usize, span: Span) -> Option<i64> {
         let taken = self.board.blocked[place].iter();
-        let others = taken.filter(|taken| taken.job != job && taken.span.overlaps(span));
-        others.map(|taken| taken.span.end).max()
+        let standing = taken.map(|taken| (taken.span, taken.job));
+        let all = standing.chain(self.place_taken[place].iter().copied());
+        let others = all.filter(|(taken, other)| *other != job && taken.overlaps(span));
+        others.map(|(taken, _)| taken.end).max()
     }
 
     /// The resources as before where they are free, or others; none where one would serve two needs.
@@ -246,15 +263,24 @@ impl<'b, 's> Round<'b, 's> {
         let option = &shop.problem.jobs[task.job].steps[task.step].options[task.option];
         let end = start + option.minutes;
         for used in &uses {
-            self.resource_free[*used] = end;
-        }
-        if let Some(place) = option.place {
-            for held in std::iter::once(&place).chain(&shop.clashing[place]) {
-                self.place_free[*held] = self.place_free[*held].max(end);
+            if self.manner.gaps {
+                self.resource_taken[*used].push(Span { start, end });
+            } else {
+                self.resource_free[*used] = end;
             }
         }
         let vehicle = &mut self.vehicles[task.at];
         let stays = vehicle.begun && vehicle.place == option.place;
+        if let Some(place) = option.place {
+            let span = Span { start: if stays { vehicle.end } else { start }, end };
+            for held in std::iter::once(&place).chain(&shop.clashing[place]) {
+                if self.manner.gaps {
+                    self.place_taken[*held].push((span, task.job));
+                } else {
+                    self.place_free[*held] = self.place_free[*held].max(end);
+                }
+            }
+        }
         let stay = if stays { vehicle.stay } else { Some(task.step) };
         *vehicle = Vehicle { end, place: option.place, begun: true, stay };
         let Task { step, option, .. } = task;

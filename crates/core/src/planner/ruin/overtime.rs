@@ -20,6 +20,7 @@ use crate::planner::schedule::settle;
 use crate::planner::seeded::Seeded;
 use crate::planner::shop::Shop;
 use crate::planner::span::{Span, earliest, merged, subtract};
+use std::sync::OnceLock;
 
 /// The minutes of overtime.
 const OVERTIME: i64 = 60;
@@ -66,6 +67,23 @@ pub(in crate::planner) fn stretched(problem: &Problem) -> Vec<Problem> {
         return vec![later.clone(), later];
     }
     vec![later, dearer]
+}
+
+/// A shop with overtime, made ready when it is first asked for.
+#[derive(Debug)]
+pub(in crate::planner) struct LaterShop<'p> {
+    problem: &'p Problem,
+    shop: OnceLock<Shop<'p>>,
+}
+
+impl<'p> LaterShop<'p> {
+    pub(in crate::planner) fn new(problem: &'p Problem) -> Self {
+        Self { problem, shop: OnceLock::new() }
+    }
+
+    fn shop(&self) -> &Shop<'p> {
+        self.shop.get_or_init(|| Shop::new(self.problem))
+    }
 }
 
 /// Moves long closings of a place or resource later.
@@ -117,6 +135,7 @@ impl<'s> Search<'s> {
     fn begin_stage(&mut self, at: usize, standing: &[Standing]) {
         let stage = STAGES.get(at);
         let shop = stage.and_then(|stage| self.later.get(usize::from(stage.dearer)));
+        let shop = shop.map(LaterShop::shop);
         let (Some(stage), Some(shop)) = (stage, shop) else {
             self.end_overtime(standing);
             return;

@@ -8,16 +8,23 @@
 //! project scheduling methods revisited", European J. of Operational Research 90 (1996); here steps are only
 //! ever added behind what stands, so that a step costs a few look-ups.
 
+mod floating;
 mod start;
+mod state;
 
 use crate::planner::board::Standing;
-use crate::planner::placement::{Placed, Placement, finish_cost, left_out_cost};
+use crate::planner::placement::{Placed, Placement, left_out_cost};
 use crate::planner::problem::{Job, Step};
 use crate::planner::shop::{JobFacts, Shop};
+pub(super) use floating::Float;
+use state::State;
+use std::ops::Range;
 
 /// Needs with a pick, and the bits of one.
 const PICKS: usize = 16;
 const PICK_BITS: usize = 4;
+/// The least number of steps from one state that is kept to the next.
+const EVERY_MIN: usize = 8;
 
 /// One step as it is to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,28 +53,6 @@ impl Task {
     }
 }
 
-/// A job that floats.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Float {
-    pub(super) job: usize,
-    /// Its steps in the order in which they are to be done, and how many are.
-    pub(super) order: Vec<usize>,
-    pub(super) done: usize,
-    /// No step starts earlier.
-    pub(super) from: i64,
-    /// One bit per option, counted over the job modulo 64: passed over where set.
-    pub(super) skips: u64,
-}
-
-/// Where a job's vehicle is while the starts are worked out.
-#[derive(Debug, Clone, Copy)]
-struct Vehicle {
-    done: u64,
-    end: i64,
-    place: Option<usize>,
-    paid: i64,
-}
-
 /// All steps with their starts.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Line {
@@ -82,23 +67,23 @@ pub(super) struct Line {
 /// The sequence and the memory to work out its starts.
 #[derive(Debug, Clone)]
 pub(super) struct Sequence {
-    /// As last kept.
+    /// As last kept, and what it costs.
     pub(super) line: Line,
-    /// As last worked out.
+    cost: i64,
+    /// From where on steps may start later than the sequence lets them, since their job floated.
+    loose: usize,
+    /// As last worked out, from and up to a position; what is not in between is as in the line.
     trial: Line,
-    /// What the jobs cost that are not in it, and the last finish of those of them that are done.
-    apart: i64,
-    apart_last: i64,
-    /// Per place, until when fixed steps hold it, and which job does so last.
-    held_until: Vec<(i64, usize)>,
-    resource_free: Vec<i64>,
-    place_free: Vec<i64>,
-    place_last: Vec<usize>,
+    worked_out: Range<usize>,
+    trial_cost: i64,
+    trial_loose: usize,
+    /// How all stood before every so manieth step, in the line and in the trial.
+    states: Vec<State>,
+    trial_states: Vec<State>,
+    every: usize,
+    state: State,
     /// Per place, the job that is to stay there.
     reserved: Vec<usize>,
-    vehicles: Vec<Vehicle>,
-    /// Per job and step, its end.
-    ends: Vec<Vec<i64>>,
     /// Per position, where the job's next step stands; per job, scratch for that.
     next_place: Vec<Option<usize>>,
     last_seen: Vec<Option<usize>>,
@@ -130,24 +115,31 @@ impl Sequence {
             }
         }
         tasks.sort_by_key(|(start, task)| (*start, task.job));
+        let tasks: Vec<Task> = tasks.into_iter().map(|(_, task)| task).collect();
+        let count = tasks.len();
         let line = Line {
-            tasks: tasks.into_iter().map(|(_, task)| task).collect(),
+            tasks,
+            starts: vec![0; count],
+            uses: vec![Vec::new(); count],
             finishes: vec![0; jobs.len()],
             costs: vec![0; jobs.len()],
-            ..Line::default()
         };
+        let first = State::at_first(shop, standing, (apart, apart_last));
+        let every = EVERY_MIN.max(jobs.len() / 3);
+        let states = vec![first.clone(); count / every + 1];
         Some(Self {
             trial: line.clone(),
             line,
-            apart,
-            apart_last,
-            held_until: held_until(shop),
-            resource_free: vec![0; shop.free.len()],
-            place_free: vec![0; shop.held.len()],
-            place_last: vec![0; shop.held.len()],
+            cost: i64::MAX,
+            loose: 0,
+            worked_out: 0..0,
+            trial_cost: i64::MAX,
+            trial_loose: 0,
+            trial_states: states.clone(),
+            states,
+            every,
+            state: first,
             reserved: vec![usize::MAX; shop.held.len()],
-            vehicles: Vec::new(),
-            ends: shop.jobs.iter().map(ends_at_first).collect(),
             next_place: Vec::new(),
             last_seen: Vec::new(),
         })
@@ -155,136 +147,84 @@ impl Sequence {
 
     /// Keeps what was last worked out.
     pub(super) fn keep(&mut self) {
-        std::mem::swap(&mut self.line, &mut self.trial);
+        let Range { start, end } = self.worked_out.clone();
+        let (line, trial) = (&mut self.line, &mut self.trial);
+        line.tasks[start..end].copy_from_slice(&trial.tasks[start..end]);
+        line.starts[start..end].copy_from_slice(&trial.starts[start..end]);
+        line.uses[start..end].swap_with_slice(&mut trial.uses[start..end]);
+        line.finishes.copy_from_slice(&trial.finishes);
+        line.costs.copy_from_slice(&trial.costs);
+        let (first, past) = (start / self.every + 1, end.div_ceil(self.every));
+        if first < past {
+            self.states[first..past].swap_with_slice(&mut self.trial_states[first..past]);
+        }
+        self.cost = self.trial_cost;
+        self.loose = self.trial_loose;
     }
 
-    /// Works out all starts, the floating jobs' too; gives the cost unless it is above `most` or some
-    /// step cannot stand.
+    /// Works out all starts after a change of the line's tasks at positions in a range; gives the cost unless it is
+    /// above `most` or some step cannot stand.
     pub(super) fn decode(
         &mut self,
         shop: &Shop<'_>,
-        floats: &mut [Float],
+        changed: Range<usize>,
         most: i64,
     ) -> Option<i64> {
-        self.clear(shop);
-        let mut sum = Sum { cost: self.apart, last: self.apart_last, most };
-        for at in 0..self.line.tasks.len() {
-            let task = self.line.tasks[at];
-            if floats.iter().any(|float| float.job == task.job) {
-                continue;
-            }
-            let mut start = self.start_of(shop, task)?;
-            while let Some((which, float_task, float_start)) = self.next_float(shop, floats, start)
-            {
-                floats[which].done += 1;
-                self.stand(shop, float_task, float_start, None, &mut sum)?;
-                start = self.start_of(shop, task)?;
-            }
-            let stays = self.next_place[at];
-            self.stand(shop, task, start, stays, &mut sum)?;
-        }
-        while floats.iter().any(|float| float.done < float.order.len()) {
-            let (which, task, start) = self.next_float(shop, floats, i64::MAX)?;
-            floats[which].done += 1;
-            self.stand(shop, task, start, None, &mut sum)?;
-        }
-        Some(sum.cost + shop.problem.cost.makespan * sum.last)
-    }
-
-    fn clear(&mut self, shop: &Shop<'_>) {
-        let problem = shop.problem;
-        self.resource_free.fill(problem.now);
-        for (place, (until, job)) in self.held_until.iter().enumerate() {
-            self.place_free[place] = problem.now.max(*until);
-            self.place_last[place] = *job;
-        }
-        self.reserved.fill(usize::MAX);
-        self.vehicles.clear();
-        let fresh = |(job, facts): (&Job, &JobFacts)| match &facts.begun {
-            Some(begun) => {
-                Vehicle { done: begun.done, end: begun.end, place: begun.place, paid: begun.paid }
-            }
-            None => Vehicle { done: 0, end: job.release.max(problem.now), place: None, paid: 0 },
-        };
-        self.vehicles.extend(problem.jobs.iter().zip(&shop.jobs).map(fresh));
-        self.trial.tasks.clear();
-        self.trial.starts.clear();
-        self.last_seen.clear();
-        self.last_seen.resize(problem.jobs.len(), None);
-        self.next_place.clear();
-        self.next_place.resize(self.line.tasks.len(), None);
-        for (at, task) in self.line.tasks.iter().enumerate().rev() {
-            self.next_place[at] = self.last_seen[task.job];
-            self.last_seen[task.job] =
-                problem.jobs[task.job].steps[task.step].options[task.option].place;
-        }
-        for (job, facts) in shop.jobs.iter().enumerate() {
-            let place = facts.begun.as_ref().and_then(|begun| begun.place);
-            if let Some(place) = place.filter(|place| self.last_seen[job] == Some(*place)) {
-                for held in std::iter::once(&place).chain(&shop.clashing[place]) {
-                    self.reserved[*held] = job;
+        self.go_back(changed.start.min(self.loose));
+        self.trial_loose = usize::MAX;
+        let count = self.line.tasks.len();
+        for at in self.worked_out.start..count {
+            if at % self.every == 0 {
+                let state = at / self.every;
+                // The same as before the change: what follows is the same too.
+                if at >= changed.end && self.loose == usize::MAX && self.state == self.states[state]
+                {
+                    self.worked_out.end = at;
+                    self.trial_cost = self.cost;
+                    return Some(self.cost);
                 }
+                self.trial_states[state].clone_from(&self.state);
             }
+            let task = self.line.tasks[at];
+            let start = self.start_of(shop, task)?;
+            self.stand(shop, at, (task, start), most)?;
         }
+        self.worked_out.end = count;
+        self.trial_cost = self.state.total(shop);
+        Some(self.trial_cost)
     }
 
-    /// Lets a task stand from a start on; none when the cost is too high by then. `stays` is where the job's next
-    /// step in the sequence is.
+    /// Takes up the latest state that is kept from at or before a position.
+    fn go_back(&mut self, to: usize) {
+        let last = self.line.tasks.len().saturating_sub(1);
+        let state = to.min(last) / self.every;
+        self.worked_out = state * self.every..0;
+        self.state.clone_from(&self.states[state]);
+        self.trial.finishes.copy_from_slice(&self.line.finishes);
+        self.trial.costs.copy_from_slice(&self.line.costs);
+    }
+
+    /// Lets a task stand at a position from a start on; none when the cost is too high by then.
     fn stand(
         &mut self,
         shop: &Shop<'_>,
-        task: Task,
-        start: i64,
-        stays: Option<usize>,
-        sum: &mut Sum,
+        at: usize,
+        (task, start): (Task, i64),
+        most: i64,
     ) -> Option<()> {
-        let job = &shop.problem.jobs[task.job];
-        let cost = shop.problem.cost;
-        let spec = &job.steps[task.step];
-        let option = &spec.options[task.option];
-        let end = start + option.minutes;
-        let at = self.trial.tasks.len();
-        self.trial.tasks.push(task);
-        self.trial.starts.push(start);
-        if self.trial.uses.len() <= at {
-            self.trial.uses.push(Vec::new());
-        }
+        self.trial.tasks[at] = task;
+        self.trial.starts[at] = start;
         let mut uses = std::mem::take(&mut self.trial.uses[at]);
-        self.take_resources(shop, task, start, &mut uses)?;
-        for used in &uses {
-            self.resource_free[*used] = end;
-        }
-        if let Some(place) = option.place {
-            let keeper = if stays == Some(place) { task.job } else { usize::MAX };
-            for held in std::iter::once(&place).chain(&shop.clashing[place]) {
-                self.place_free[*held] = self.place_free[*held].max(end);
-                self.place_last[*held] = task.job;
-                self.reserved[*held] = keeper;
-            }
-        }
-        self.ends[task.job][task.step] = end;
-        let vehicle = &mut self.vehicles[task.job];
-        if vehicle.done != 0 && vehicle.place != option.place {
-            vehicle.paid += cost.place_change;
-        }
-        if spec.differs(start, task.option, &uses) {
-            vehicle.paid += cost.change;
+        let taken = self.take_resources(shop, task, start, &mut uses);
+        if taken.is_some()
+            && let Some((finish, paid)) = self.state.stand(shop, task, start, &uses)
+        {
+            self.trial.finishes[task.job] = finish;
+            self.trial.costs[task.job] = paid;
         }
         self.trial.uses[at] = uses;
-        vehicle.done |= 1 << task.step;
-        vehicle.end = end;
-        vehicle.place = option.place;
-        if vehicle.done.count_ones() as usize == job.steps.len() {
-            let paid = vehicle.paid + finish_cost(cost, job, end);
-            self.trial.finishes[task.job] = end;
-            self.trial.costs[task.job] = paid;
-            sum.cost += paid;
-            sum.last = sum.last.max(end);
-            if sum.cost + cost.makespan * sum.last > sum.most {
-                return None;
-            }
-        }
-        Some(())
+        taken?;
+        (self.state.total(shop) <= most).then_some(())
     }
 
     /// How the jobs stand as last kept; `standing` says which are left out.
@@ -327,30 +267,5 @@ fn open_tasks(job: usize, spec: &Job, placement: &Placement) -> impl Iterator<It
     })
 }
 
-/// Per place, until when fixed steps hold it or what clashes with it, and which job does so last.
-fn held_until(shop: &Shop<'_>) -> Vec<(i64, usize)> {
-    let mut until = vec![(i64::MIN, usize::MAX); shop.held.len()];
-    for (job, hold) in shop.held.iter().flatten() {
-        for place in std::iter::once(&hold.place).chain(&shop.clashing[hold.place]) {
-            let last = &mut until[*place];
-            *last = (*last).max((hold.span.end, *job));
-        }
-    }
-    until
-}
-
-/// The ends of the steps that are done at first; of the others nothing is known.
-fn ends_at_first(facts: &JobFacts) -> Vec<i64> {
-    let mut ends = vec![0; facts.before.len()];
-    for placed in facts.begun.iter().flat_map(|begun| &begun.steps) {
-        ends[placed.step] = placed.end;
-    }
-    ends
-}
-
-/// The cost so far, the last finish, and the most that the cost may be.
-struct Sum {
-    cost: i64,
-    last: i64,
-    most: i64,
-}
+#[cfg(test)]
+mod tests;

@@ -12,6 +12,7 @@ use super::sequence::{Float, Line, Sequence, Task};
 use crate::planner::board::{Board, Standing, Worth};
 use crate::planner::check::as_i64;
 use crate::planner::seeded::Seeded;
+use std::ops::Range;
 
 /// The moves of one epoch for each move of whole jobs.
 const MOVES_PER_MOVE: usize = 4;
@@ -53,7 +54,7 @@ impl Search<'_> {
     pub(super) fn begin_shifts(&mut self) {
         let standing = self.board.standing();
         let Some(mut sequence) = Sequence::new(self.board.shop, standing) else { return };
-        let Some(cost) = sequence.decode(self.board.shop, &mut [], i64::MAX) else { return };
+        let Some(cost) = sequence.decode(self.board.shop, 0..0, i64::MAX) else { return };
         sequence.keep();
         if sequence.line.tasks.is_empty() {
             return;
@@ -122,7 +123,19 @@ impl Search<'_> {
         let Some(undo) = undo else { return };
         let most = shifts.cost.saturating_add(tolerance);
         let shop = self.board.shop;
-        let Some(cost) = shifts.sequence.decode(shop, &mut shifts.floats, most) else {
+        let sequence = &mut shifts.sequence;
+        let cost = match &undo {
+            Undo::Nothing => sequence.decode_floating(shop, &mut shifts.floats, most),
+            Undo::Order => {
+                let changed = difference(&shifts.before, &sequence.line.tasks);
+                sequence.decode(shop, changed, most)
+            }
+            Undo::Moved { from, to } => {
+                sequence.decode(shop, *from.min(to)..*from.max(to) + 1, most)
+            }
+            Undo::Changed { at, .. } => sequence.decode(shop, *at..at + 1, most),
+        };
+        let Some(cost) = cost else {
             let tasks = &mut shifts.sequence.line.tasks;
             match undo {
                 Undo::Nothing => {}
@@ -236,6 +249,14 @@ pub(super) fn costly_job(line: &Line, least: &[i64], most: usize, random: &mut S
         }
     }
     job
+}
+
+/// The positions from the first to the last where two sequences differ.
+fn difference(one: &[Task], other: &[Task]) -> Range<usize> {
+    let differ = |(one, other): (&Task, &Task)| one != other;
+    let first = one.iter().zip(other).position(differ).unwrap_or(one.len());
+    let last = one.iter().zip(other).rposition(differ).unwrap_or(first);
+    first..last + 1
 }
 
 fn relocate(tasks: &mut [Task], from: usize, to: usize) {

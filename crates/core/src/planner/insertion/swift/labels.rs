@@ -19,7 +19,7 @@ impl Search<'_, '_> {
             + if moved { cost.place_change } else { 0 }
             + if changed { cost.change } else { 0 };
         let (rest, moves) = self.ways.rest(usize::from(entry.set), way.slot);
-        let finish = end + rest;
+        let finish = (end + rest).max(self.finish_at_least(entry.set, end));
         let total = paid + moves * cost.place_change + self.cost_of_finish(finish);
         if total >= self.query.below {
             return;
@@ -53,16 +53,17 @@ impl Search<'_, '_> {
     pub(super) fn drop_dominated(&mut self, label: &Label) -> bool {
         let mut at = label.rival;
         while at != NONE {
-            let rival = self.memory.labels[at as usize];
+            let rival = &self.memory.labels[at as usize];
+            let next = rival.rival;
             if !rival.dead {
-                if self.dominates(&rival, label) {
+                if self.dominates(rival, label) {
                     return true;
                 }
-                if self.dominates(label, &rival) {
+                if self.dominates(label, rival) {
                     self.memory.labels[at as usize].dead = true;
                 }
             }
-            at = rival.rival;
+            at = next;
         }
         false
     }

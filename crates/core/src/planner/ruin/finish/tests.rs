@@ -40,7 +40,7 @@ fn finish(problem: &Problem, starts: [i64; 3], epochs: u64) -> Worth {
     );
     let standing = stood::standings(problem, &Plan::from_json(&text).unwrap()).unwrap();
     let shop = Shop::new(problem);
-    let (previous, alone) = (previous_placements(&shop), bound::alone(problem));
+    let (previous, alone) = (previous_placements(&shop), bound::alone(problem, 1));
     let board = Board::with(&shop, &standing);
     let (worth, standing) = finished(board, &alone.least, &previous, 1, epochs);
     assert_eq!(Board::with(&shop, &standing).worth(), worth);

@@ -1,6 +1,6 @@
 //! When a step can start behind what stands, and with which resources.
 
-use super::{Float, Sequence, Task};
+use super::{Sequence, Task};
 use crate::planner::shop::Shop;
 use crate::planner::span::{earliest, earliest_inside};
 
@@ -19,9 +19,9 @@ impl Sequence {
     }
 
     /// The earliest such start from `from` on.
-    fn start_from(&self, shop: &Shop<'_>, task: Task, from: i64) -> Option<i64> {
+    pub(super) fn start_from(&self, shop: &Shop<'_>, task: Task, from: i64) -> Option<i64> {
         let job = &shop.problem.jobs[task.job];
-        let vehicle = self.vehicles[task.job];
+        let vehicle = self.state.vehicles[task.job];
         if shop.jobs[task.job].before[task.step] & !vehicle.done != 0 {
             return None;
         }
@@ -34,11 +34,11 @@ impl Sequence {
         }
         if let Some(place) = option.place {
             let stays = vehicle.done != 0 && !moves;
-            if stays && self.place_last[place] != task.job {
+            if stays && self.state.place_last[place] != task.job {
                 return None;
             }
             if !stays {
-                from = from.max(self.place_free[place]);
+                from = from.max(self.state.place_free[place]);
             }
         }
         loop {
@@ -51,7 +51,11 @@ impl Sequence {
             }
             for group in &option.needs {
                 let free = |used: &usize| {
-                    earliest(&shop.free[*used], from.max(self.resource_free[*used]), option.minutes)
+                    earliest(
+                        &shop.free[*used],
+                        from.max(self.state.resource_free[*used]),
+                        option.minutes,
+                    )
                 };
                 let mut least = i64::MAX;
                 for used in group {
@@ -73,13 +77,13 @@ impl Sequence {
     }
 
     /// When a step may start by its releases, the vehicle and the waits.
-    fn ready(&self, shop: &Shop<'_>, job: usize, step: usize) -> i64 {
+    pub(super) fn ready(&self, shop: &Shop<'_>, job: usize, step: usize) -> i64 {
         let problem = shop.problem;
         let spec = &problem.jobs[job].steps[step];
         let release = problem.jobs[job].release.max(spec.release).max(problem.now);
-        let mut from = self.vehicles[job].end.max(release);
+        let mut from = self.state.vehicles[job].end.max(release);
         for (earlier, gap) in spec.after.iter().filter(|(_, gap)| *gap > 0) {
-            from = from.max(self.ends[job][*earlier] + gap);
+            from = from.max(self.state.end(shop, job, *earlier) + gap);
         }
         from
     }
@@ -96,7 +100,7 @@ impl Sequence {
         let spec = &shop.problem.jobs[task.job].steps[task.step];
         let option = &spec.options[task.option];
         let free = |used: usize| {
-            self.resource_free[used] <= start
+            self.state.resource_free[used] <= start
                 && earliest(&shop.free[used], start, option.minutes) == Some(start)
         };
         uses.clear();
@@ -111,61 +115,11 @@ impl Sequence {
                 let free = group.iter().copied().filter(|used| may(used));
                 free.max_by_key(|used| {
                     let demand = std::cmp::Reverse(shop.demand[*used]);
-                    (self.resource_free[*used], demand, std::cmp::Reverse(*used))
+                    (self.state.resource_free[*used], demand, std::cmp::Reverse(*used))
                 })
             });
             uses.push(best?);
         }
         Some(())
-    }
-
-    /// The floating job whose next step can start first, at or before `until`, with the option that ends first.
-    pub(super) fn next_float(
-        &self,
-        shop: &Shop<'_>,
-        floats: &[Float],
-        until: i64,
-    ) -> Option<(usize, Task, i64)> {
-        let mut best: Option<(i64, usize, Task)> = None;
-        for (which, float) in floats.iter().enumerate() {
-            let Some(step) = float.order.get(float.done).copied() else { continue };
-            let most = best.map_or(until, |(start, ..)| (start - 1).min(until));
-            if self.ready(shop, float.job, step).max(float.from) > most {
-                continue;
-            }
-            let found = self.float_step(shop, float, step);
-            if let Some((task, start)) = found.filter(|(_, start)| *start <= most) {
-                best = Some((start, which, task));
-            }
-        }
-        best.map(|(start, which, task)| (which, task, start))
-    }
-
-    /// The option of a floating step that ends first, and its start.
-    fn float_step(&self, shop: &Shop<'_>, float: &Float, step: usize) -> Option<(Task, i64)> {
-        let job = float.job;
-        let spec = &shop.problem.jobs[job].steps[step];
-        let place_now = self.vehicles[job].place;
-        let mut best: Option<(i64, bool, Task, i64)> = None;
-        for (option, way) in spec.options.iter().enumerate() {
-            if float.skips >> ((step * 11 + option) % 64) & 1 == 1 {
-                continue;
-            }
-            let kept = way.place.is_some_and(|place| {
-                self.reserved[place] != usize::MAX && self.reserved[place] != job
-            });
-            if kept {
-                continue;
-            }
-            let task = Task { job, step, option, picks: 0, keeps: false };
-            let start = self.start_from(shop, task, float.from);
-            let Some(start) = start else { continue };
-            let moves = way.place != place_now;
-            let end = start + way.minutes;
-            if best.is_none_or(|(least, moved, ..)| (end, moves) < (least, moved)) {
-                best = Some((end, moves, task, start));
-            }
-        }
-        best.map(|(_, _, task, start)| (task, start))
     }
 }
