@@ -7,6 +7,7 @@
 
 mod annealing;
 mod bound;
+mod chains;
 mod line;
 mod pool;
 mod removal;
@@ -21,6 +22,7 @@ use crate::planner::board::Standing;
 use crate::planner::bound::certificate::SharedWork;
 use crate::planner::placement::{Placed, Placement};
 use crate::planner::problem::{Job, Problem, Step};
+use chains::Chains;
 
 /// The most steps of a problem that is searched this way.
 const STEPS_MAX: usize = 1_000;
@@ -40,6 +42,7 @@ pub(super) struct Machines {
     last: Vec<usize>,
     machine_count: usize,
     goal: Goal,
+    chains: Chains,
 }
 
 /// A machine that can do a step.
@@ -77,6 +80,7 @@ impl Machines {
             last: Vec::with_capacity(jobs.len()),
             machine_count: problem.resources.len(),
             goal: Goal::of(problem)?,
+            chains: Chains::default(),
         };
         for (index, job) in jobs.iter().enumerate() {
             if !is_chain(job) {
@@ -90,6 +94,7 @@ impl Machines {
             }
             shop.last.push(shop.job.len() - 1);
         }
+        shop.chains = Chains::of(&shop);
         shop.is_always_open(problem).then_some(shop)
     }
 

@@ -7,7 +7,8 @@
 //! objective", Computers & Operations Research 66 (2016), for critical ways of single jobs.
 
 use super::Machines;
-use super::sequence::{Chains, Sequence, Shift, Trial};
+use super::chains::Chains;
+use super::sequence::{Sequence, Shift, Trial};
 use crate::planner::seeded::Seeded;
 
 /// Steps looked at in one epoch, about.
@@ -47,7 +48,7 @@ pub(in crate::planner::special) struct Annealing {
 
 impl Annealing {
     pub(in crate::planner::special) fn new(shop: &Machines, mut random: Seeded) -> Self {
-        let chains = Chains::of(shop);
+        let chains = shop.chains.clone();
         let plan = Sequence::any(shop, &chains, &mut random);
         let trial = Trial::new(&chains);
         let heat_first = heat(shop, &chains);

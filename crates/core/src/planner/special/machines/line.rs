@@ -1,29 +1,29 @@
 //! A plan of a shop of machines: the order of the steps on each machine, and the longest ways to and from
 //! each step that follow from it.
 
+use super::chains::NO_WAY;
 use super::{Choice, Machines};
-
-/// No way at all; far below any length, and adding to it cannot overflow.
-pub(super) const NO_WAY: i32 = i32::MIN / 2;
 
 /// A plan under way.
 #[derive(Debug, Clone)]
 pub(super) struct Line {
     /// By step: which of its choices it takes.
     pub(super) choice: Vec<usize>,
-    /// By step: how long it takes there.
+    /// By step (and none): how long it takes there.
     pub(super) minutes: Vec<i32>,
     /// By machine: its steps in order.
     pub(super) order: Vec<Vec<usize>>,
-    /// By step: the one before it and the one after it on its machine.
-    pub(super) previous: Vec<Option<usize>>,
-    pub(super) next: Vec<Option<usize>>,
+    /// By step (and none): the one before it and the one after it on its machine.
+    pub(super) previous: Vec<usize>,
+    pub(super) next: Vec<usize>,
     /// All steps, none before one that it waits for; and where each stands in there.
     pub(super) sorted: Vec<usize>,
     pub(super) rank: Vec<usize>,
     /// By step: its start.
     pub(super) start: Vec<i32>,
-    /// By step and lane: the longest way from the step's end to the finish, in minutes.
+    /// By step (and none): its end.
+    pub(super) end: Vec<i32>,
+    /// By step (and none) and lane: the longest way from the step's end to the finish, in minutes.
     pub(super) tail: Vec<i32>,
     /// By lane: the finish.
     pub(super) finish: Vec<i32>,
@@ -42,18 +42,21 @@ impl Line {
     /// A plan with these choices and orders; none where steps would wait for each other in a circle.
     pub(super) fn new(shop: &Machines, choice: Vec<usize>, order: Vec<Vec<usize>>) -> Option<Self> {
         let count = shop.count();
-        let minutes = (0..count).map(|step| shop.choices[step][choice[step]].minutes).collect();
+        let minutes = (0..count).map(|step| shop.choices[step][choice[step]].minutes);
+        let minutes = minutes.chain([0]).collect();
+        let lanes = shop.goal.lanes();
         let mut line = Self {
             choice,
             minutes,
             order,
-            previous: vec![None; count],
-            next: vec![None; count],
+            previous: vec![count; count + 1],
+            next: vec![count; count + 1],
             sorted: Vec::with_capacity(count),
             rank: vec![0; count],
             start: vec![0; count],
-            tail: vec![NO_WAY; count * shop.goal.lanes()],
-            finish: vec![0; shop.goal.lanes()],
+            end: vec![NO_WAY; count + 1],
+            tail: vec![if lanes == 1 { 0 } else { NO_WAY }; (count + 1) * lanes],
+            finish: vec![0; lanes],
             cost: 0,
             waiting: vec![0; count],
         };
@@ -82,24 +85,44 @@ impl Line {
     }
 
     fn link(&mut self, machine: usize) {
-        let mut before = None;
-        for step in &self.order[machine] {
-            self.previous[*step] = before;
-            self.next[*step] = None;
-            if let Some(before) = before {
-                self.next[before] = Some(*step);
-            }
-            before = Some(*step);
+        let none = self.choice.len();
+        let mut before = none;
+        for step in self.order[machine].iter().copied() {
+            self.previous[step] = before;
+            self.next[before] = step;
+            before = step;
         }
+        self.next[before] = none;
+        self.next[none] = none;
     }
 
     /// Works out order, starts, tails, finishes and cost; false where there is a circle.
     fn measure(&mut self, shop: &Machines) -> bool {
-        let count = shop.count();
+        if !self.sort(shop) {
+            return false;
+        }
+        let lanes = shop.goal.lanes();
+        for step in self.sorted.iter().rev() {
+            let next = [shop.chains.after[*step], self.next[*step]];
+            tails(shop, &mut self.tail, &self.minutes, *step, next);
+        }
+        self.finish.fill(NO_WAY);
+        for (job, last) in shop.last.iter().enumerate() {
+            let lane = if lanes == 1 { 0 } else { job };
+            self.finish[lane] = self.finish[lane].max(self.end[*last]);
+        }
+        self.cost = shop.goal.cost(self.finish.iter().copied());
+        true
+    }
+
+    /// Puts every step behind those that it waits for, and works out starts and ends on the way.
+    fn sort(&mut self, shop: &Machines) -> bool {
+        let chains = &shop.chains;
+        let none = chains.none;
         self.sorted.clear();
-        for step in 0..count {
+        for step in 0..none {
             let waits =
-                u8::from(shop.before(step).is_some()) + u8::from(self.previous[step].is_some());
+                u8::from(chains.before[step] != none) + u8::from(self.previous[step] != none);
             self.waiting[step] = waits;
             if waits == 0 {
                 self.sorted.push(step);
@@ -109,31 +132,20 @@ impl Line {
         while let Some(step) = self.sorted.get(at).copied() {
             self.rank[step] = at;
             at += 1;
-            let waited = shop.before(step).into_iter().chain(self.previous[step]);
-            let ends = waited.map(|other| self.start[other] + self.minutes[other]);
-            self.start[step] = ends.fold(shop.release[step], i32::max);
-            for other in shop.after(step).into_iter().chain(self.next[step]) {
+            let ready = self.end[chains.before[step]].max(self.end[self.previous[step]]);
+            self.start[step] = ready.max(chains.release[step]);
+            self.end[step] = self.start[step] + self.minutes[step];
+            for other in [chains.after[step], self.next[step]] {
+                if other == none {
+                    continue;
+                }
                 self.waiting[other] -= 1;
                 if self.waiting[other] == 0 {
                     self.sorted.push(other);
                 }
             }
         }
-        if self.sorted.len() < count {
-            return false;
-        }
-        let lanes = shop.goal.lanes();
-        for step in self.sorted.iter().rev() {
-            let next = [shop.after(*step), self.next[*step]];
-            tails(shop, &mut self.tail, &self.minutes, *step, next);
-        }
-        self.finish.fill(NO_WAY);
-        for (job, last) in shop.last.iter().enumerate() {
-            let lane = if lanes == 1 { 0 } else { job };
-            self.finish[lane] = self.finish[lane].max(self.start[*last] + self.minutes[*last]);
-        }
-        self.cost = shop.goal.cost(self.finish.iter().copied());
-        true
+        self.sorted.len() == none
     }
 }
 
@@ -143,20 +155,20 @@ pub(super) fn tails(
     tail: &mut [i32],
     minutes: &[i32],
     step: usize,
-    next: [Option<usize>; 2],
+    next: [usize; 2],
 ) {
     let lanes = shop.goal.lanes();
     if lanes == 1 {
-        let ways = next.into_iter().flatten().map(|other| tail[other] + minutes[other]);
-        tail[step] = ways.fold(0, i32::max);
+        let ways = next.map(|other| tail[other] + minutes[other]);
+        tail[step] = ways[0].max(ways[1]);
         return;
     }
     let from = step * lanes;
     tail[from..from + lanes].fill(NO_WAY);
-    if next[0].is_none() {
+    if next[0] == shop.chains.none {
         tail[from + shop.job[step]] = 0;
     }
-    for other in next.into_iter().flatten() {
+    for other in next.into_iter().filter(|other| *other != shop.chains.none) {
         let more = minutes[other];
         let (low, high) = tail.split_at_mut(from.max(other * lanes));
         let (mine, others) = if other * lanes > from {

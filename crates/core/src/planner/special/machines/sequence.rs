@@ -9,34 +9,8 @@
 //! algorithm for directed acyclic graphs", ACM J. of Experimental Algorithmics 11 (2007).
 
 use super::Machines;
-use super::line::NO_WAY;
+use super::chains::{Chains, NO_WAY};
 use crate::planner::seeded::Seeded;
-
-/// The steps of all jobs; the entry behind the last step stands for no step.
-#[derive(Debug, Clone)]
-pub(super) struct Chains {
-    pub(super) none: usize,
-    pub(super) before: Vec<usize>,
-    after: Vec<usize>,
-    pub(super) minutes: Vec<i32>,
-    release: Vec<i32>,
-}
-
-impl Chains {
-    /// The steps of a shop in which each step has one machine.
-    pub(super) fn of(shop: &Machines) -> Self {
-        let none = shop.count();
-        let steps = || 0..none;
-        let minutes = steps().map(|step| shop.choices[step][0].minutes).chain([0]);
-        Self {
-            none,
-            before: steps().map(|s| shop.before(s).unwrap_or(none)).chain([none]).collect(),
-            after: steps().map(|s| shop.after(s).unwrap_or(none)).chain([none]).collect(),
-            minutes: minutes.collect(),
-            release: shop.release.iter().copied().chain([NO_WAY]).collect(),
-        }
-    }
-}
 
 /// A plan: by step (and none) its neighbours on the machine, its place in the list, and its end.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -174,7 +174,7 @@ impl Tabu {
     fn find_way(&mut self, shop: &Machines) {
         self.way.clear();
         let lane = self.costly_lane(shop);
-        let ends = |step: usize| self.line.start[step] + self.line.minutes[step];
+        let ends = |step: usize| self.line.end[step];
         let last = if let Some(job) = lane {
             shop.last[job]
         } else {
@@ -186,8 +186,8 @@ impl Tabu {
         while let Some(step) = at {
             self.way.push(step);
             let tight = |other: &usize| ends(*other) == self.line.start[step];
-            let one = shop.before(step).filter(tight);
-            let other = self.line.previous[step].filter(tight);
+            let one = Some(shop.chains.before[step]).filter(tight);
+            let other = Some(self.line.previous[step]).filter(tight);
             at = match (one, other) {
                 (Some(one), Some(other)) => {
                     Some(if self.random.below(2) == 0 { one } else { other })
@@ -264,8 +264,7 @@ impl Tabu {
         let step = way[at];
         let before = at.checked_sub(1).map(|before| way[before]);
         let after = way.get(at + 1).copied();
-        before.is_some() && before == self.line.previous[step]
-            || after.is_some() && after == self.line.next[step]
+        before == Some(self.line.previous[step]) || after == Some(self.line.next[step])
     }
 
     fn forbid_return(&mut self, shop: &Machines, candidate: Candidate) {

@@ -1,9 +1,10 @@
 //! Shops of machines: what is recognised, that a spot's value is what the plan then costs, and that no
 //! bound lies above a plan.
 
+use super::chains::Chains;
 use super::line::Line;
 use super::removal::Removal;
-use super::sequence::{Chains, Sequence, Shift, Trial};
+use super::sequence::{Sequence, Shift, Trial};
 use super::tabu::Tabu;
 use super::{Machines, Worker, bound, start};
 use crate::planner::problem::Problem;
