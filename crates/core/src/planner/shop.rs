@@ -95,14 +95,15 @@ impl<'p> Shop<'p> {
 fn jobs_facts(problem: &Problem) -> Vec<JobFacts> {
     let mut first_step = 0;
     let facts = problem.jobs.iter().enumerate().map(|(index, job)| {
-        let facts = JobFacts { first_step, ..JobFacts::new(problem, index) };
+        let facts = JobFacts::new(problem, index, first_step);
         first_step += job.steps.len();
         facts
     });
     facts.collect()
 }
 
-fn fixed_steps(problem: &Problem, job: usize) -> Vec<Placed> {
+/// A job's fixed steps as they stand.
+pub(super) fn fixed_steps(problem: &Problem, job: usize) -> Vec<Placed> {
     let steps = problem.jobs[job].steps.iter().enumerate();
     let placed = steps.filter_map(|(step, spec)| {
         spec.fixed.as_ref().map(|fixed| Placed {
@@ -117,7 +118,7 @@ fn fixed_steps(problem: &Problem, job: usize) -> Vec<Placed> {
 }
 
 impl JobFacts {
-    fn new(problem: &Problem, index: usize) -> Self {
+    fn new(problem: &Problem, index: usize, first_step: usize) -> Self {
         let job = &problem.jobs[index];
         let fixed = Placement::new(problem.cost, job, fixed_steps(problem, index));
         let begun = Begun::of(problem, job, fixed.steps.clone());
@@ -151,7 +152,7 @@ impl JobFacts {
             }
         }
         Self {
-            first_step: 0,
+            first_step,
             least_minutes: job.steps.iter().map(least).collect(),
             fixed: fixed.steps.iter().map(|placed| placed.step).collect(),
             fixed_end: fixed.steps.iter().map(|placed| placed.end).max().unwrap_or(i64::MIN),

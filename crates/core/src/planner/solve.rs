@@ -178,9 +178,14 @@ fn polished(
         return (best.0, best.1.to_vec());
     }
     let first = (starts.best.worth(), starts.best.standing());
-    let all = [best, first].into_iter().chain(workers.iter().map(ruin::Search::best));
-    let whole = all.filter(|(worth, _)| worth.missing == 0);
-    let polished = whole.map(|(_, standing)| polish(shop, standing, &starts.previous));
+    let mut plans: Vec<&[Standing]> = Vec::new();
+    for (worth, plan) in [best, first].into_iter().chain(workers.iter().map(ruin::Search::best)) {
+        // At first they are all the same.
+        if worth.missing == 0 && !plans.contains(&plan) {
+            plans.push(plan);
+        }
+    }
+    let polished = plans.into_iter().map(|plan| polish(shop, plan, &starts.previous));
     polished.min_by_key(|(worth, _)| *worth).unwrap_or_else(|| (best.0, best.1.to_vec()))
 }
 

@@ -7,9 +7,9 @@
 //! which lets more ways pass than the rules allow and so never raises the bound.
 
 use crate::planner::check::as_i64;
-use crate::planner::placement::{finish_cost, left_out_cost};
-use crate::planner::problem::{Fixed, Job, Step};
-use crate::planner::shop::Shop;
+use crate::planner::placement::{changed_steps, finish_cost, left_out_cost};
+use crate::planner::problem::Step;
+use crate::planner::shop::{Shop, fixed_steps};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -119,7 +119,7 @@ impl Net {
         let base = problem.now.max(spec.release).min(problem.horizon);
         let left_out = left_out_cost(problem.cost, spec);
         let fixed_end = shop.jobs[job].fixed_end;
-        let changed = problem.cost.change * as_i64(changed_fixed(spec));
+        let changed = problem.cost.change * as_i64(changed_steps(spec, &fixed_steps(problem, job)));
         let cost_at =
             |minute: i64| changed + finish_cost(problem.cost, spec, minute.max(fixed_end));
         let mut finish: Vec<i64> = Vec::new();
@@ -371,15 +371,6 @@ fn earliest_starts(steps: &[Step], before: &[u64], base: i64) -> Vec<i64> {
         }
     }
     from
-}
-
-/// How many fixed steps stand otherwise than before.
-fn changed_fixed(job: &Job) -> usize {
-    let changed = |step: &&Step| {
-        let differs = |fixed: &Fixed| step.differs(fixed.start, fixed.option, &fixed.uses);
-        step.fixed.as_ref().is_some_and(differs)
-    };
-    job.steps.iter().filter(changed).count()
 }
 
 /// A count of minutes as an index; negative ones become 0.

@@ -139,14 +139,7 @@ impl Search<'_, '_> {
             return uses;
         }
         let needs = &spec.options[way.option].needs;
-        let free = |used: &usize| self.is_free(*used, label.start, way.minutes);
-        let rank = self.query.rank;
-        if self.ways.classes[way.class].tangled {
-            return matching::assign(needs, rank, |used| free(&used)).unwrap_or_default();
-        }
-        let best = |group: &Vec<usize>| {
-            group.iter().copied().filter(free).min_by_key(|used| (rank[*used], *used))
-        };
-        needs.iter().filter_map(best).collect()
+        let free = |used: usize| self.is_free(used, label.start, way.minutes);
+        matching::assign(needs, self.query.rank, free).unwrap_or_default()
     }
 }
